@@ -154,9 +154,7 @@ class Pitch:
         """The pitch that lies ``interval`` away, spelled by its steps."""
         octave, letter_index = divmod(self.diatonic + interval.steps, 7)
         natural = Pitch(NoteName(LETTERS[letter_index]), octave)
-        return Pitch(
-            NoteName(natural.name.letter, self.midi + interval.semitones - natural.midi), octave
-        )
+        return Pitch(NoteName(natural.name.letter, self.midi + interval.semitones - natural.midi), octave)
 
     def __lt__(self, other: "Pitch") -> bool:
         return (self.midi, self.diatonic) < (other.midi, other.diatonic)
