@@ -9,7 +9,7 @@ towards string 1. A fingertip stands a little behind its fret wire, never on it.
 """
 
 from dataclasses import dataclass
-from math import hypot
+from math import exp2, hypot
 from typing import Final
 
 from fretwright.base.errors import FretboardError
@@ -109,7 +109,7 @@ class Neck:
         """
         if not 0 <= fret <= self.last_fret:
             raise self._no_such_fret(fret)
-        return self.scale_length_mm * (1.0 - 2.0 ** (-(fret + self.capo) / 12.0))
+        return self.scale_length_mm * (1.0 - exp2(-(fret + self.capo) / 12.0))
 
     def finger_point_mm(self, place: Place) -> tuple[float, float]:
         """Where a fingertip stands to stop a place, as (x, y); an open string gives its point at the nut.

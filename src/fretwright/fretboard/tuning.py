@@ -8,6 +8,7 @@ name or by its notes from the lowest string up. Named tunings are common practic
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from types import MappingProxyType
 from typing import Final, Self
 
@@ -124,7 +125,7 @@ class Tuning:
     def is_reentrant(self) -> bool:
         """Whether some string sounds lower than the one numbered after it."""
         heights = [pitch.midi for pitch in self.open_pitches]
-        return any(above < below for above, below in zip(heights, heights[1:], strict=False))
+        return any(above < below for above, below in pairwise(heights))
 
     def open_pitch(self, string: int) -> Pitch:
         """What a string sounds open. Raises :class:`FretboardError` where there is no such string."""

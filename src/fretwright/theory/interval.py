@@ -150,7 +150,7 @@ def _major_semitones(steps: int) -> int:
 
 
 def _quality_offset(quality: str, *, perfect: bool) -> int | None:
-    """Semitones that a quality adds to the perfect or major size, or None where the two do not go together."""
+    """Semitones that a quality adds to the perfect or major size, or None where the two clash."""
     if quality[0] == "A":
         return len(quality)
     if quality[0] == "d":

@@ -25,7 +25,7 @@ _MODES: Final = (
     ("major", 0), ("natural minor", -3), ("mixolydian", -1), ("dorian", -2),
     ("lydian", 1), ("phrygian", -4), ("locrian", -5),
 )  # fmt: skip
-"""The diatonic modes with the fifths of their signature against the major key of the same tonic, most common first."""
+"""Diatonic modes, most common first, with the fifths of their signature against the tonic's major key."""
 _KEYLESS: Final = frozenset({"whole tone", "diminished", "half-whole diminished", "chromatic"})
 """Kinds that divide the octave evenly and so belong to no key."""
 

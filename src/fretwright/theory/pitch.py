@@ -21,7 +21,7 @@ _SEMITONES: Final = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 _ACCIDENTAL: Final = r"[#♯]{1,9}|[b♭]{1,9}|[x𝄪×][#♯]?|𝄫|[ -]?sharps?|[ -]?flats?|"
 _NAME = re.compile(rf"([A-Ga-g])({_ACCIDENTAL})")
 _PITCH = re.compile(rf"([A-Ga-g])({_ACCIDENTAL})\s?(-?[0-9]{{1,2}})")
-_PRETTY_ALTER: Final = {0: "", 1: "♯", 2: "×", -1: "♭", -2: "♭♭"}  # noqa: RUF001 - the sign for a double sharp
+_PRETTY_ALTER: Final = {0: "", 1: "♯", 2: "×", -1: "♭", -2: "♭♭"}
 _SPOKEN_ALTER: Final = {0: "", 1: " sharp", 2: " double sharp", -1: " flat", -2: " double flat"}
 
 
@@ -168,5 +168,5 @@ def _alter_of_signs(signs: str) -> int:
     word = signs.strip(" -").rstrip("s")
     if word in {"sharp", "flat"}:
         return 1 if word == "sharp" else -1
-    each = {"#": 1, "♯": 1, "b": -1, "♭": -1, "x": 2, "𝄪": 2, "×": 2, "𝄫": -2}  # noqa: RUF001 - as above
+    each = {"#": 1, "♯": 1, "b": -1, "♭": -1, "x": 2, "𝄪": 2, "×": 2, "𝄫": -2}
     return sum(each[sign] for sign in signs)

@@ -9,6 +9,7 @@ diminished scales) each has its own name here.
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from types import MappingProxyType
 from typing import Final, Self
 
@@ -44,8 +45,8 @@ class ScaleKind:
         words = text.replace(",", " ").split()
         degrees = tuple(Interval.of_degree(word) for word in words[: MAX_DEGREES + 1])
         heights = [degree.semitones for degree in degrees]
-        rising = all(low < high for low, high in zip(heights, heights[1:], strict=False))
-        sound = degrees and degrees[0] == Interval(0, 0) and rising and heights[-1] < 12  # noqa: PLR2004 - an octave
+        rising = all(low < high for low, high in pairwise(heights))
+        sound = degrees and degrees[0] == Interval(0, 0) and rising and heights[-1] < 12
         if not sound or len(degrees) > MAX_DEGREES:
             raise NotationError(
                 f'"{text}" is not a scale.',
