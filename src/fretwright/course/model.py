@@ -92,6 +92,8 @@ class Course:
     lessons: tuple[Lesson, ...]
     """In teaching order."""
     span: Span
+    assumes: tuple[tuple[str, Span], ...] = ()
+    """Skills that students bring along, each with the place it is named (``students know`` in the file)."""
 
     @property
     def exercises(self) -> Iterator[Exercise]:
