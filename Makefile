@@ -34,14 +34,17 @@ imports: set-up-dev ## who may import whom
 	$(BIN)/lint-imports
 
 unit: set-up-dev browser ## all tests, journeys included
-	$(BIN)/python -m pytest -q -n $(WORKERS) --dist loadfile $(TESTS)
+	$(BIN)/python -m pytest -n $(WORKERS) --dist loadfile $(TESTS)
+
+# The named reference of the benchmark, and the recorded guitars of the evaluation.
+SOUND_FONT := fluidsynth=fluidsynth /usr/share/sounds/sf2/FluidR3_GM.sf2=fluid-soundfont-gm
 
 bench: set-up-dev ## speed, as ratios against named references
-	@tools/need.sh fluidsynth=fluidsynth /usr/share/sounds/sf2/FluidR3_GM.sf2=fluid-soundfont-gm
+	@tools/need.sh $(SOUND_FONT)
 	@for script in benchmarks/[a-z]*.py; do echo "== $$script"; $(BIN)/python "$$script" || exit 1; done
 
 evaluate: set-up-dev ## quality of the sound on data of known truth
-	@tools/need.sh fluidsynth=fluidsynth /usr/share/sounds/sf2/FluidR3_GM.sf2=fluid-soundfont-gm
+	@tools/need.sh $(SOUND_FONT)
 	@for script in evaluation/[a-z]*.py; do echo "== $$script"; $(BIN)/python "$$script" || exit 1; done
 
 # The locks hold versions and hashes alone: no address of a registry, no path of a machine.
