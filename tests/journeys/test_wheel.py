@@ -17,8 +17,6 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 SOURCE = ROOT / "src" / "fretwright"
-LEFT_BEHIND = {".pyc", ".nbi", ".nbc"}
-"""Suffixes of what compilers cache beside the sources."""
 
 
 def run(*command: str | Path, cwd: Path) -> str:
@@ -88,7 +86,7 @@ def test_the_wheel_holds_the_whole_package_and_its_licences(wheel: Path) -> None
     assert package == {
         f"fretwright/{path.relative_to(SOURCE).as_posix()}"
         for path in SOURCE.rglob("*")
-        if path.is_file() and path.suffix not in LEFT_BEHIND
+        if path.is_file() and "__pycache__" not in path.parts
     }
     about = {name.partition(".dist-info/")[2] for name in held - package}
     assert {"licenses/LICENSE", "licenses/NOTICE", "METADATA", "entry_points.txt"} <= about
