@@ -4,7 +4,7 @@
 .PHONY: help demo test lint format types imports unit bench evaluate lock wheel clean set-up set-up-dev browser
 
 BIN := .venv/bin
-CHECKED := src tests benchmarks evaluation
+CHECKED := src tests tools benchmarks evaluation
 # Processes that run tests side by side: make test WORKERS=4
 WORKERS ?= 2
 # More arguments for pytest: make unit TESTS="tests/unit/theory -x"
