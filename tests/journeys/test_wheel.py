@@ -89,7 +89,8 @@ def test_the_wheel_holds_the_whole_package_and_its_licences(wheel: Path) -> None
         if path.is_file() and "__pycache__" not in path.parts
     }
     about = {name.partition(".dist-info/")[2] for name in held - package}
-    assert {"licenses/LICENSE", "licenses/NOTICE", "METADATA", "entry_points.txt"} <= about
+    fonts = "licenses/src/fretwright/engrave/fonts/OFL-Literata.txt"
+    assert {"licenses/LICENSE", "licenses/NOTICE", fonts, "METADATA", "entry_points.txt"} <= about
 
 
 def test_the_environment_runs_the_wheel_and_not_the_source_tree(scripts: Path, tmp_path: Path) -> None:
