@@ -22,10 +22,12 @@ _MOVE_COST: Final = 100
 """The hand leaves its position by a fret for the length of one string."""
 _STRETCH_COSTS: Final = {1: 150, 2: 200, 3: 180}
 """A fret more than natural between a finger and the next: the first finger reaches most easily."""
-_SLIDE_COST: Final = 400
-"""One finger takes two notes of the string in a row."""
+_SLIDE_COSTS: Final = {1: 410, 2: 420, 3: 420, 4: 400}
+"""One finger takes two notes of the string in a row and slides a fret between them."""
 _LITTLE_FINGER_COST: Final = 1
 """Breaks ties in favour of the stronger fingers."""
+_BELOW_COST: Final = 2
+"""Breaks ties in favour of notes at or above the position, where a teacher looks for them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +59,8 @@ def hold(frets: tuple[int, ...], position: int) -> Hold:
         fingers, stretch = tuple(fret - hand + 1 for fret in stopped), 0
     else:
         fingers, stretch = _stretched(stopped)
-    cost = _MOVE_COST * abs(hand - resting) + stretch + _LITTLE_FINGER_COST * fingers.count(4)
+    ties = _LITTLE_FINGER_COST * fingers.count(4) + _BELOW_COST * sum(fret < resting for fret in stopped)
+    cost = _MOVE_COST * abs(hand - resting) + stretch + ties
     return Hold((0,) * (len(frets) - len(stopped)) + fingers, cost)
 
 
@@ -74,7 +77,7 @@ def _stretch_cost(frets: Sequence[int], fingers: Sequence[int]) -> int | None:
     total = 0
     for (low_fret, low), (high_fret, high) in pairwise(zip(frets, fingers, strict=True)):
         if low == high:
-            total += _SLIDE_COST * (high_fret - low_fret)
+            total += _SLIDE_COSTS[low] * (high_fret - low_fret)
             continue
         excess = high_fret - low_fret - (high - low)
         if excess < 0:

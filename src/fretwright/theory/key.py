@@ -29,7 +29,9 @@ _MODES: Final = (
 _KEYLESS: Final = frozenset({"whole tone", "diminished", "half-whole diminished", "chromatic"})
 """Kinds that divide the octave evenly and so belong to no key."""
 
-_KEY = re.compile(r"(?P<tonic>[A-Ga-g](?:[ -]?(?:sharp|flat)|[#♯b♭]?))\s*(?P<mode>major|minor|maj|min|m|)")
+_KEY = re.compile(
+    r"(?P<tonic>[A-Ga-g](?:[ -]?(?:sharp|flat)|[#♯b♭]?))\s*(?P<mode>(?i:major|minor|maj|min)|m|)"
+)
 _MINOR_WORDS: Final = frozenset({"minor", "min", "m"})
 
 
@@ -58,7 +60,7 @@ class Key:
             raise NotationError(
                 f'"{text}" is not a key.', "Write a tonic with major or minor, such as B minor."
             )
-        tonic, minor = NoteName.parse(match["tonic"]), match["mode"] in _MINOR_WORDS
+        tonic, minor = NoteName.parse(match["tonic"]), match["mode"].lower() in _MINOR_WORDS
         fifths = _fifths_of(tonic) + (_MINOR_FIFTHS if minor else 0)
         if abs(fifths) > MAX_ACCIDENTALS:
             near = cls(fifths - 12 if fifths > 0 else fifths + 12, minor)

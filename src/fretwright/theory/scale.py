@@ -9,6 +9,7 @@ diminished scales) each has its own name here.
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 from itertools import pairwise
 from types import MappingProxyType
 from typing import Final, Self
@@ -76,8 +77,8 @@ SCALE_KINDS: Final[Mapping[str, ScaleKind]] = MappingProxyType(
             _kind("minor pentatonic", "1 b3 4 5 b7", "pentatonic minor"),
             _kind("blues", "1 b3 4 b5 5 b7", "minor blues", "blues minor"),
             _kind("major blues", "1 2 b3 3 5 6", "blues major"),
-            _kind("whole tone", "1 2 3 #4 #5 b7", "whole-tone"),
-            _kind("diminished", "1 2 b3 4 b5 b6 6 7", "whole-half diminished", "whole half diminished"),
+            _kind("whole tone", "1 2 3 #4 #5 b7"),
+            _kind("diminished", "1 2 b3 4 b5 b6 6 7", "whole-half diminished"),
             _kind(
                 "half-whole diminished", "1 b2 b3 3 #4 5 6 b7",
                 "half whole diminished", "dominant diminished",
@@ -88,7 +89,16 @@ SCALE_KINDS: Final[Mapping[str, ScaleKind]] = MappingProxyType(
 )  # fmt: skip
 """Every named kind, by its usual name."""
 
-_BY_ANY_NAME: Final = {name: kind for kind in SCALE_KINDS.values() for name in (kind.name, *kind.aliases)}
+
+def _folded(name: str) -> str:
+    """A name in lower case with single spaces for spaces and hyphens."""
+    return " ".join(name.lower().replace("-", " ").split())
+
+
+_BY_ANY_NAME: Final = {
+    _folded(name): kind for kind in SCALE_KINDS.values() for name in (kind.name, *kind.aliases)
+}
+_LONGEST_NAME: Final = 40
 
 _SCALE = re.compile(
     r"(?P<tonic>[A-Ga-g](?:[ -]?(?:sharp|flat)|[#♯b♭x𝄪]{0,2}))(?P<minor>m)?(?:[\s-]+(?P<kind>\S.*))?",
@@ -107,7 +117,8 @@ class Scale:
     def parse(cls, text: str) -> Self:
         """Read a scale: ``B minor pentatonic``, ``a natural minor``, ``F# blues``, ``G 1 b3 4 5 b7``.
 
-        A tonic alone means its major scale, and a trailing "scale" may stand or not.
+        A tonic alone means its major scale, ``Am`` and ``Am pentatonic`` their minor ones, and a trailing
+        "scale" may stand or not.
         Raises :class:`NotationError` where the tonic or the kind cannot be read.
         """
         match = _SCALE.fullmatch(text.strip())
@@ -115,7 +126,8 @@ class Scale:
             raise NotationError(
                 f'"{text}" is not a scale.', "Write a tonic and a kind, such as B minor pentatonic."
             )
-        return cls(NoteName.parse(match["tonic"]), scale_kind(match["kind"] or "major"))
+        kind = match["kind"] or ("" if match["minor"] else "major")
+        return cls(NoteName.parse(match["tonic"]), scale_kind(f"minor {kind}" if match["minor"] else kind))
 
     @property
     def notes(self) -> tuple[NoteName, ...]:
@@ -171,19 +183,21 @@ class Scale:
 
 
 def scale_kind(text: str) -> ScaleKind:
-    """The kind that a teacher's words or degrees name; case, spaces and a trailing "scale" don't matter.
+    """The kind that a teacher's words or degrees name; case, hyphens and a trailing "scale" don't matter.
 
     Raises :class:`NotationError` where nothing is so named.
     """
-    words = " ".join(text.lower().split())
+    words = _folded(text)
     if re.match(r"[#b♯♭]*[0-9]", words):
         given = ScaleKind.of_degrees(words)
         return next((kind for kind in SCALE_KINDS.values() if kind.degrees == given.degrees), given)
     found = _BY_ANY_NAME.get(words) or _BY_ANY_NAME.get(words.removesuffix(" scale").removesuffix(" mode"))
     if found is None:
+        near = get_close_matches(words[:_LONGEST_NAME], _BY_ANY_NAME, n=1)
+        mend = f"Did you mean {near[0]}? " if near else ""
         raise NotationError(
             f'"{text}" is not a scale kind.',
-            f"Use one of {', '.join(SCALE_KINDS)}, or write the degrees, such as 1 b3 4 5 b7.",
+            f"{mend}Use one of {', '.join(SCALE_KINDS)}, or write the degrees, such as 1 b3 4 5 b7.",
         )
     return found
 
