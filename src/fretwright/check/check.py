@@ -1,0 +1,101 @@
+"""The check as a whole: fingering for every exercise, then every rule."""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Final
+
+from fretwright.base.findings import Finding, in_reading_order
+from fretwright.check.case import Case
+from fretwright.check.hands import beyond_any_tempo, beyond_the_hand, gaps_in_a_shape
+from fretwright.check.names import missing_telling_note, notes_outside_scale, wrong_key
+from fretwright.check.prose import places_never_played
+from fretwright.check.skills import skills_of
+from fretwright.check.slurs import impossible_slurs
+from fretwright.check.teaching import (
+    lessons_without_exercises,
+    misspelled_skills,
+    skills_before_taught,
+    speed_jumps,
+    taught_never_exercised,
+    too_much_at_once,
+    unknown_needs,
+)
+from fretwright.course.model import Course, Exercise, Lesson, Reading
+from fretwright.fingering.hand import MEDIUM, Hand
+from fretwright.fingering.search import Fingered, finger
+
+_EXERCISE_RULES: Final[tuple[Callable[[Case], Iterator[Finding]], ...]] = (
+    impossible_slurs,
+    beyond_the_hand,
+    beyond_any_tempo,
+    missing_telling_note,
+    notes_outside_scale,
+    wrong_key,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A course that has been checked."""
+
+    course: Course
+    """Only what can be built: exercises with an error are left out."""
+    findings: tuple[Finding, ...]
+    """Of the reader and the check together, in reading order."""
+    fingered: Mapping[str, Fingered]
+    """Score with fingers and strokes, by ``lesson/exercise``."""
+    skills: Mapping[str, frozenset[str]]
+    """What each exercise asks for, by ``lesson/exercise``."""
+
+
+def check(reading: Reading, hand: Hand = MEDIUM) -> Checked:
+    """Finger and judge every exercise of a course that was read."""
+    course = reading.course
+    fingered = {exercise.name: finger(exercise.score, hand) for exercise in course.exercises}
+    skills = {name: skills_of(result) for name, result in fingered.items()}
+    findings = in_reading_order(
+        [
+            *reading.findings,
+            *(found for lesson in course.lessons for found in _of_lesson(lesson, fingered)),
+            *_of_course(course, skills),
+        ]
+    )
+    broken = {finding.exercise for finding in findings if finding.is_error}
+    return Checked(_without(course, broken), findings, fingered, skills)
+
+
+def _of_lesson(lesson: Lesson, fingered: Mapping[str, Fingered]) -> Iterator[Finding]:
+    cases = tuple(Case(lesson, exercise, fingered[exercise.name]) for exercise in lesson.exercises)
+    for case in cases:
+        for rule in _EXERCISE_RULES:
+            yield from rule(case)
+        yield from gaps_in_a_shape(case, cases)
+    yield from places_never_played(lesson)
+
+
+def _of_course(course: Course, skills: Mapping[str, frozenset[str]]) -> Iterator[Finding]:
+    yield from skills_before_taught(course, skills)
+    yield from taught_never_exercised(course, skills)
+    yield from misspelled_skills(course)
+    yield from unknown_needs(course)
+    yield from too_much_at_once(course)
+    yield from speed_jumps(course)
+    yield from lessons_without_exercises(course)
+
+
+def _without(course: Course, broken: set[str | None]) -> Course:
+    """The course less its broken exercises."""
+    return replace(
+        course,
+        lessons=tuple(
+            replace(
+                lesson,
+                blocks=tuple(
+                    block
+                    for block in lesson.blocks
+                    if not (isinstance(block, Exercise) and block.name in broken)
+                ),
+            )
+            for lesson in course.lessons
+        ),
+    )

@@ -1,0 +1,62 @@
+"""Slurs that cannot sound, however they are played."""
+
+from collections.abc import Iterator
+
+from fretwright.base.findings import Finding, Severity
+from fretwright.check.case import Case, where
+from fretwright.score.note import Attack, Note
+
+
+def impossible_slurs(case: Case) -> Iterator[Finding]:
+    """Hammer-ons that go down or onto an open string, pull-offs that go up, slurs to nothing."""
+    by_id = {note.id: note for note in case.score.notes}
+    for note in case.score.notes:
+        if note.slur_from is None:
+            continue
+        left = by_id[note.slur_from]
+        wrong = _what_is_wrong(left, note)
+        if wrong is not None:
+            code, message, mend = wrong
+            yield case.finding(code, Severity.ERROR, case.span_at(note, "slur", "from"), message, mend)
+
+
+def _what_is_wrong(left: Note, note: Note) -> tuple[str, str, str] | None:
+    """Code, message and mend for the slur from ``left`` to ``note``; None where it can sound."""
+    route = f"from fret {left.fret} to fret {note.fret} on string {note.string}"
+    if left.end < note.onset:
+        return (
+            "slur-after-silence",
+            f"The {note.attack.value} to {where(note)} has nothing to take over: the string fell silent before it.",
+            "Let the note before last until the slur, or pluck this one.",
+        )
+    if note.fret == left.fret:
+        return (
+            "slur-to-same-fret",
+            f"A {note.attack.value} {route} changes nothing that could be heard.",
+            "Change one of the two frets, or pluck the second note.",
+        )
+    if note.attack is Attack.HAMMER_ON and note.fret == 0:
+        return (
+            "hammer-on-to-open-string",
+            f"No finger can hammer an open string ({route}).",
+            "Write a pull-off, or pluck the open string.",
+        )
+    if note.attack is Attack.HAMMER_ON and note.fret < left.fret:
+        return (
+            "hammer-on-downwards",
+            f"A hammer-on goes to a higher fret, this one goes {route}.",
+            "Write a pull-off (p), or swap the two frets.",
+        )
+    if note.attack is Attack.PULL_OFF and note.fret > left.fret:
+        return (
+            "pull-off-upwards",
+            f"A pull-off goes to a lower fret, this one goes {route}.",
+            "Write a hammer-on (h), or swap the two frets.",
+        )
+    if note.attack is Attack.SLIDE and 0 in (note.fret, left.fret):
+        return (
+            "slide-on-open-string",
+            f"A finger cannot slide to or from an open string ({route}).",
+            "Slide between two fretted notes, or pluck the open string.",
+        )
+    return None

@@ -1,0 +1,39 @@
+"""``fretwright build``: the course as a student gets it."""
+
+import sys
+from pathlib import Path
+
+import click
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+from fretwright.cli.show import show_findings
+
+
+@click.command("build")
+@click.argument("course", type=click.Path(path_type=Path))
+@click.option("--out", required=True, type=click.Path(path_type=Path, file_okay=False), help="Folder for site, handouts and sound.")
+@click.option("--only", metavar="LESSON", help="Build the files of this lesson alone.")
+@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Paper of the handouts.")
+def command(course: Path, *, out: Path, only: str | None, paper: str) -> None:
+    """Make site, handouts and sound of COURSE; only what changed since the last build is made again.
+
+    An exercise with an error is left out, everything else is built; the exit code is then 1.
+    """
+    from fretwright.flows.teach import build
+
+    console = Console(stderr=True)
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
+        task = bar.add_task("Building", total=None)
+        report = build(
+            course,
+            out,
+            only=only,
+            paper=paper,
+            progress=lambda done, total, what: bar.update(task, completed=done, total=total, description=what),
+        )
+    show_findings(report.findings)
+    made = f"{report.made} files made, {report.kept} kept" if report.made else "Nothing had changed"
+    click.echo(f"{made}. Open {report.start_page}", err=True)
+    sys.exit(1 if any(finding.is_error for finding in report.findings) else 0)

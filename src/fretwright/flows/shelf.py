@@ -1,0 +1,166 @@
+"""The shelf: an output folder in which each file is made once for given inputs.
+
+Every file has a key, a digest of all that it is made from. A file whose key and bytes on disk are still
+those of the last build is left alone. Files appear under their own name only when they are whole (a
+temporary name, then one rename), and the list of what lies on the shelf is saved after each one, so that
+a build that is killed loses only the file it was making.
+"""
+
+import contextlib
+import json
+import os
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass
+from pathlib import Path, PurePosixPath
+from typing import Final
+
+from fretwright.base.errors import RenderError
+
+LIST_NAME: Final = ".fretwright.json"
+_PART_SUFFIX: Final = ".part"
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What the shelf remembers of one file."""
+
+    key: str
+    size: int
+    modified_ns: int
+
+
+class Shelf:
+    """An output folder and the list of what lies in it."""
+
+    def __init__(self, folder: Path) -> None:
+        """Open the folder, making it where it does not stand yet.
+
+        Raises :class:`~fretwright.base.errors.RenderError` if it cannot be made, or holds files that no
+        build put there.
+        """
+        self.folder = folder
+        with _explained(folder):
+            _refuse_foreign(folder)
+            folder.mkdir(parents=True, exist_ok=True)
+        saved = _read_list(folder / LIST_NAME)
+        self._entries: dict[str, Entry] = {name: Entry(**entry) for name, entry in saved.get("files", {}).items()}
+        self._notes: dict[str, str] = saved.get("notes", {})
+        self._kept: set[str] = set()
+
+    def note(self, name: str) -> str | None:
+        """A word kept from the last finished build."""
+        return self._notes.get(name)
+
+    def holds(self, path: str, key: str) -> bool:
+        """Whether the file lies there unchanged since it was made for this very key; it is then kept."""
+        entry = self._entries.get(path)
+        if entry is None or entry.key != key or not self._is_untouched(path, entry):
+            return False
+        self._kept.add(path)
+        return True
+
+    def is_complete(self) -> bool:
+        """Whether every file of the last build is still there and untouched."""
+        return bool(self._entries) and all(
+            self._is_untouched(path, entry) for path, entry in self._entries.items()
+        )
+
+    def put(self, path: str, key: str, content: bytes) -> None:
+        """Place a file under its name in one step."""
+        with self.making(path, key) as part:
+            part.write_bytes(content)
+
+    @contextlib.contextmanager
+    def making(self, path: str, key: str) -> Iterator[Path]:
+        """A temporary path to write to; it takes its real name when the block ends well."""
+        target = self.target(path)
+        part = target.with_name(f"{target.stem}{_PART_SUFFIX}{target.suffix}")
+        with _explained(target):
+            target.parent.mkdir(parents=True, exist_ok=True)
+            try:
+                yield part
+                os.replace(part, target)
+            finally:
+                part.unlink(missing_ok=True)
+        self.adopt(path, key)
+
+    def adopt(self, path: str, key: str) -> None:
+        """List a file that another process has placed under its name."""
+        status = self.target(path).stat()
+        self._entries[path] = Entry(key, status.st_size, status.st_mtime_ns)
+        self._kept.add(path)
+        self._save()
+
+    def target(self, path: str) -> Path:
+        """Where a file of the shelf lies on disk."""
+        return self.folder.joinpath(*PurePosixPath(path).parts)
+
+    def finish(self, notes: dict[str, str], keep: Callable[[str], bool] = lambda _: False) -> tuple[str, ...]:
+        """Clear away what this build neither made nor kept, and remember ``notes``.
+
+        ``keep`` names files to leave although this build did not touch them. Returns the paths removed.
+        """
+        stale = tuple(path for path in self._entries if path not in self._kept and not keep(path))
+        for path in stale:
+            target = self.target(path)
+            target.unlink(missing_ok=True)
+            _remove_empty_parents(target, self.folder)
+            del self._entries[path]
+        for part in self.folder.rglob(f"*{_PART_SUFFIX}*"):
+            part.unlink(missing_ok=True)
+        self._notes = notes
+        self._save()
+        return stale
+
+    def _is_untouched(self, path: str, entry: Entry) -> bool:
+        try:
+            status = self.target(path).stat()
+        except OSError:
+            return False
+        return (status.st_size, status.st_mtime_ns) == (entry.size, entry.modified_ns)
+
+    def _save(self) -> None:
+        files = {path: asdict(entry) for path, entry in sorted(self._entries.items())}
+        target = self.folder / LIST_NAME
+        part = target.with_suffix(_PART_SUFFIX)
+        with _explained(target):
+            part.write_text(json.dumps({"files": files, "notes": self._notes}, indent=0), encoding="utf-8")
+            os.replace(part, target)
+
+
+def _read_list(path: Path) -> dict[str, dict[str, dict[str, str | int]]]:
+    """The saved list; an unreadable one counts as none, so that everything is simply made anew."""
+    try:
+        saved = json.loads(path.read_text(encoding="utf-8"))
+        for entry in saved["files"].values():
+            Entry(**entry)
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return {}
+    return saved
+
+
+def _refuse_foreign(folder: Path) -> None:
+    """Never build into a folder that holds somebody's own files."""
+    if folder.is_dir() and not (folder / LIST_NAME).exists() and any(folder.iterdir()):
+        raise RenderError(
+            f"{folder} is not empty and was not made by an earlier build.", "Name a new or an empty folder."
+        )
+
+
+def _remove_empty_parents(path: Path, root: Path) -> None:
+    for parent in path.parents:
+        if parent == root or any(parent.iterdir()):
+            return
+        parent.rmdir()
+
+
+@contextlib.contextmanager
+def _explained(target: Path) -> Iterator[None]:
+    """Turn what the file system says into a sentence with a mend."""
+    try:
+        yield
+    except OSError as error:
+        raise RenderError(
+            f"{target} cannot be written: {error.strerror or error}.",
+            "Free some space or choose another folder with --out, then build again; finished files are kept.",
+        ) from error
