@@ -30,11 +30,8 @@ WANTED = (
     "accidentalFlat", "accidentalNatural", "accidentalSharp", "accidentalDoubleSharp", "accidentalDoubleFlat",
     *(f"timeSig{digit}" for digit in range(10)),
     *(f"tuplet{digit}" for digit in range(10)), "tupletColon",
-    *(f"fingering{digit}" for digit in range(10)),
     "stringsDownBow", "stringsUpBow", "metNoteQuarterUp", "metNote8thUp", "metAugmentationDot",
-    "arpeggiatoUp", "arpeggiatoDown", "arrowheadBlackUp", "arrowheadBlackDown", "wiggleArpeggiatoUp", "guitarVibratoStroke", "guitarWideVibratoStroke",
-    "fermataAbove", "articAccentAbove", "articStaccatoAbove", "csymDiminished", "csymHalfDiminished",
-    "csymAugmented", "csymMajorSeventh", "csymMinor",
+    "wiggleArpeggiatoUp", "fermataAbove", "articAccentAbove", "articStaccatoAbove",
 )  # fmt: skip
 
 

@@ -10,6 +10,7 @@ Font License; neither family reserves its name, and the name that Bravura reserv
 
 import sys
 import tempfile
+from io import BytesIO
 from pathlib import Path
 
 from fontTools.merge import Merger, Options
@@ -34,12 +35,14 @@ STYLES = (
 """Package, family, weight and slant as the package names them, style as the file names it."""
 
 SIGNS = (
-    ("♭", "uni266D", "accidentalFlat", 0.05),
-    ("♮", "uni266E", "accidentalNatural", 0.5),
-    ("♯", "uni266F", "accidentalSharp", 0.5),
+    ("♭", "uni266D", "accidentalFlat"),
+    ("♮", "uni266E", "accidentalNatural"),
+    ("♯", "uni266F", "accidentalSharp"),
 )
-"""Character, its name in the font, its outline in Bravura, and where its middle stands: the share of the
-outline's height below the middle of a capital is not used for the flat, which sits on the line."""
+"""Character, its name in the font, its outline in Bravura."""
+
+FIXED_TIME = 3_786_912_000
+"""Seconds from 1904 to the start of 2024, so that the same fonts come out every time."""
 
 
 def main(packages: list[Path]) -> None:
@@ -63,26 +66,26 @@ def merged(folder: Path, pattern: str) -> TTFont:
             font.flavor = None
             parts.append(str(Path(place) / f"{subset}.ttf"))
             font.save(parts[-1])
-        font = Merger(Options(drop_tables=["DSIG"])).merge(parts)
-        font.recalcTimestamp = False
-        return font
+        whole = BytesIO()
+        Merger(Options(drop_tables=["DSIG", "vhea", "vmtx"])).merge(parts).save(whole)
+        return TTFont(BytesIO(whole.getvalue()), recalcTimestamp=False, lazy=False)
 
 
 def add_signs(font: TTFont) -> None:
-    """Add the three accidentals at the height of the font's capitals."""
+    """Add the three accidentals at the height of the font's capitals; the flat sits on the line."""
     units = font["head"].unitsPerEm
     capital = getattr(font["OS/2"], "sCapHeight", 0) or 0.7 * units
-    for character, name, outline, _ in SIGNS:
+    for character, name, outline in SIGNS:
         shape = glyph(outline)
-        left, bottom, right, top = shape.box
-        scale = 1.12 * capital / (top - bottom)
-        rise = 0.0 - bottom * scale - 0.02 * capital if character == "♭" else 0.5 * capital - 0.5 * (top + bottom) * scale
+        left, top, right, bottom = shape.box
+        scale = 1.12 * capital / (bottom - top)
+        foot = -0.02 * capital if character == "♭" else (capital - scale * (bottom - top)) / 2
+        rise = foot + bottom * scale
         side = 0.06 * units
         pen = TTGlyphPen(None)
         quadratic = Cu2QuPen(pen, max_err=units / 1000, reverse_direction=True)
         place = Transform(scale, 0, 0, -scale, side - left * scale, rise)
         parse_path(shape.path, TransformPen(quadratic, place))
-        font.setGlyphOrder([*font.getGlyphOrder(), name])
         font["glyf"][name] = pen.glyph()
         font["hmtx"][name] = (round((right - left) * scale + 2 * side), round(side))
         for table in font["cmap"].tables:
@@ -104,6 +107,7 @@ def rename(font: TTFont, family: str, style: str, weight: int) -> None:
     font["OS/2"].usWeightClass = weight
     font["OS/2"].fsSelection = (font["OS/2"].fsSelection & ~0x61) | italic | bold << 5 | (not (bold or italic)) << 6
     font["head"].macStyle = bold | italic << 1
+    font["head"].created = font["head"].modified = FIXED_TIME
 
 
 if __name__ == "__main__":
