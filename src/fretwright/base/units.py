@@ -20,7 +20,7 @@ SAMPLE_RATE_HZ: Final = 48_000
 
 def midi_to_hz(midi: float, a4_hz: float = A4_HZ) -> float:
     """Frequency of a MIDI note number in equal temperament (ISO 16:1975: A4, number 69, is 440 Hz)."""
-    return a4_hz * 2.0 ** ((midi - 69.0) / 12.0)
+    return a4_hz * math.exp2((midi - 69.0) / 12.0)
 
 
 def hz_to_midi(hz: float, a4_hz: float = A4_HZ) -> float:

@@ -42,7 +42,9 @@ def beyond_any_tempo(case: Case) -> Iterator[Finding]:
     if found is not None:
         yield _too_fast(case, found[0], f"{found[1]:.0f} strokes a second", STROKES_PER_SECOND)
     for finger in {timed.note.finger for timed in notes if timed.note.attack in _FINGER_ATTACKS}:
-        moves = [timed for timed in notes if timed.note.finger == finger and timed.note.attack in _FINGER_ATTACKS]
+        moves = [
+            timed for timed in notes if timed.note.finger == finger and timed.note.attack in _FINGER_ATTACKS
+        ]
         found = _fastest_run(moves, FINGER_MOVES_PER_SECOND)
         if found is not None and finger is not None:
             what = f"{found[1]:.0f} slurs a second with the {finger.spoken}"

@@ -45,8 +45,8 @@ def missing_telling_note(case: Case) -> Iterator[Finding]:
                 "telling-note-missing",
                 Severity.WARNING,
                 case.span_of(field),
-                f"{case.exercise.title!r} is called {kind.name}, but its {_spoken(degree)}, {name}, never sounds"
-                f"{f'; what sounds is {plainer}' if plainer else ''}.",
+                f"{case.exercise.title!r} is called {kind.name}, but its {_spoken(degree)}, {name},"
+                f" never sounds{f'; what sounds is {plainer}' if plainer else ''}.",
                 f"Let {name} sound, or call it by the scale that does.",
             )
 
@@ -122,8 +122,7 @@ def wrong_key(case: Case) -> Iterator[Finding]:
             "wrong-key",
             Severity.WARNING,
             case.span_of("key"),
-            f"The key says {key.name}, but {_strays(outside).removesuffix(' is').removesuffix(' are')} do not belong"
-            f" to it; all notes fit {best.name}.",
+            f"The key says {key.name}, but {_strays(outside)} not in it; all notes fit {best.name}.",
             f"Write `key: {best.name}`, or check the frets.",
         )
 

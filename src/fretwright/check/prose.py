@@ -10,14 +10,16 @@ from fretwright.course.model import Exercise, Lesson, Prose
 from fretwright.fretboard.neck import Place
 
 _UNITS: Final = (
-    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen"
-    " seventeen eighteen nineteen twenty twenty-one twenty-two twenty-three twenty-four"
-).split()
+    *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven"),
+    *("twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen", "twenty"),
+    *("twenty-one", "twenty-two", "twenty-three", "twenty-four"),
+)
 _ORDINALS: Final = (
-    "zeroth first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth thirteenth"
-    " fourteenth fifteenth sixteenth seventeenth eighteenth nineteenth twentieth twenty-first twenty-second"
-    " twenty-third twenty-fourth"
-).split()
+    *("zeroth", "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth"),
+    *("tenth", "eleventh", "twelfth", "thirteenth", "fourteenth", "fifteenth", "sixteenth", "seventeenth"),
+    *("eighteenth", "nineteenth", "twentieth", "twenty-first", "twenty-second", "twenty-third"),
+    "twenty-fourth",
+)
 _NUMBERS: Final = {
     **{word: number for number, word in enumerate(_UNITS)},
     **{word: number for number, word in enumerate(_ORDINALS)},

@@ -38,7 +38,12 @@ _OTHER_NAMES: Final = (
 )  # fmt: skip
 
 VOCABULARY: Final = frozenset(
-    (*_VALUE_NAMES.values(), *_ATTACK_NAMES.values(), *_OTHER_NAMES, *(f"{kind} scale" for kind in SCALE_KINDS))
+    (
+        *_VALUE_NAMES.values(),
+        *_ATTACK_NAMES.values(),
+        *_OTHER_NAMES,
+        *(f"{kind} scale" for kind in SCALE_KINDS),
+    )
 )
 """Every skill that can be derived from a score."""
 

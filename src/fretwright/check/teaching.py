@@ -34,7 +34,8 @@ def skills_before_taught(course: Course, skills: Skills) -> Iterator[Finding]:
                     Severity.WARNING,
                     exercise.span,
                     f"{exercise.title!r} asks for {skill}, which no lesson has taught so far.",
-                    f"Add `{skill}` to `teaches` of this or an earlier lesson, or to `students know` in course.yaml.",
+                    f"Add `{skill}` to `teaches` of this or an earlier lesson,"
+                    " or to `students know` in course.yaml.",
                     exercise.name,
                 )
 
@@ -91,7 +92,11 @@ def _unmet(name: str, span: Span, *, comes_later: bool) -> Finding:
         Severity.WARNING,
         span,
         f"The lesson needs {name!r}, "
-        + ("a lesson that does not come before it." if comes_later else "which no lesson before it is or teaches."),
+        + (
+            "a lesson that does not come before it."
+            if comes_later
+            else "which no lesson before it is or teaches."
+        ),
         "Name an earlier lesson or a skill that an earlier lesson teaches, or change the order in course.yaml.",
     )
 

@@ -12,9 +12,20 @@ from fretwright.cli.show import show_findings
 
 @click.command("build")
 @click.argument("course", type=click.Path(path_type=Path))
-@click.option("--out", required=True, type=click.Path(path_type=Path, file_okay=False), help="Folder for site, handouts and sound.")
+@click.option(
+    "--out",
+    required=True,
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Folder for site, handouts and sound.",
+)
 @click.option("--only", metavar="LESSON", help="Build the files of this lesson alone.")
-@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Paper of the handouts.")
+@click.option(
+    "--paper",
+    type=click.Choice(["a4", "letter"]),
+    default="a4",
+    show_default=True,
+    help="Paper of the handouts.",
+)
 def command(course: Path, *, out: Path, only: str | None, paper: str) -> None:
     """Make site, handouts and sound of COURSE; only what changed since the last build is made again.
 
@@ -31,7 +42,9 @@ def command(course: Path, *, out: Path, only: str | None, paper: str) -> None:
             out,
             only=only,
             paper=paper,
-            progress=lambda done, total, what: bar.update(task, completed=done, total=total, description=what),
+            progress=lambda done, total, what: bar.update(
+                task, completed=done, total=total, description=what
+            ),
         )
     show_findings(report.findings)
     made = f"{report.made} files made, {report.kept} kept" if report.made else "Nothing had changed"

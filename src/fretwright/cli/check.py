@@ -10,7 +10,9 @@ from fretwright.cli.show import show_findings, show_json
 
 @click.command("check")
 @click.argument("course", type=click.Path(path_type=Path))
-@click.option("--json", "as_json", is_flag=True, help="Print findings as JSON (docs/schemas/check.schema.json).")
+@click.option(
+    "--json", "as_json", is_flag=True, help="Print findings as JSON (docs/schemas/check.schema.json)."
+)
 def command(course: Path, *, as_json: bool) -> None:
     """Say what is wrong in COURSE, where, and how to mend it.
 

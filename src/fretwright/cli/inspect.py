@@ -12,7 +12,12 @@ from fretwright.cli.show import show_findings, show_json
 @click.argument("course", type=click.Path(path_type=Path))
 @click.argument("exercise")
 @click.option("--json", "as_json", is_flag=True, help="As JSON (docs/schemas/inspect.schema.json).")
-@click.option("--tempo", "bpm", type=click.FloatRange(10, 400), help="Beats a minute; the ladder's first rung by default.")
+@click.option(
+    "--tempo",
+    "bpm",
+    type=click.FloatRange(10, 400),
+    help="Beats a minute; the ladder's first rung by default.",
+)
 def command(course: Path, exercise: str, *, as_json: bool, bpm: float | None) -> None:
     """List the notes of EXERCISE (``lesson/exercise``): string, fret, finger, pitch and time."""
     from fretwright.flows.teach import check_course, errors_of

@@ -10,10 +10,16 @@ from fretwright.cli.show import show_json
 
 @click.command("shape")
 @click.argument("scale")
-@click.option("--position", type=click.IntRange(0, 24), help="Fret of the first finger; all positions if left out.")
-@click.option("--tuning", default="standard", show_default=True, help="A name, or notes from the lowest string up.")
+@click.option(
+    "--position", type=click.IntRange(0, 24), help="Fret of the first finger; all positions if left out."
+)
+@click.option(
+    "--tuning", default="standard", show_default=True, help="A name, or notes from the lowest string up."
+)
 @click.option("--json", "as_json", is_flag=True, help="As JSON (docs/schemas/shape.schema.json).")
-@click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="Also draw it into this SVG file.")
+@click.option(
+    "--svg", type=click.Path(path_type=Path, dir_okay=False), help="Also draw it into this SVG file."
+)
 def command(scale: str, *, position: int | None, tuning: str, as_json: bool, svg: Path | None) -> None:
     """Show where SCALE lies on the neck, with frets, fingers, notes and degrees string by string."""
     from fretwright.flows.shape import draw, lay_out, shape_json, shape_table

@@ -59,4 +59,6 @@ def inspection_table(found: dict[str, Any]) -> str:
 def columns(rows: list[tuple[str, ...]]) -> list[str]:
     """Rows of words as lines of even columns."""
     widths = [max(len(row[index]) for row in rows) for index in range(len(rows[0]))]
-    return ["  ".join(word.ljust(width) for word, width in zip(row, widths, strict=True)).rstrip() for row in rows]
+    return [
+        "  ".join(word.ljust(width) for word, width in zip(row, widths, strict=True)).rstrip() for row in rows
+    ]

@@ -8,7 +8,6 @@ a build that is killed loses only the file it was making.
 
 import contextlib
 import json
-import os
 from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path, PurePosixPath
@@ -42,9 +41,7 @@ class Shelf:
         with _explained(folder):
             _refuse_foreign(folder)
             folder.mkdir(parents=True, exist_ok=True)
-        saved = _read_list(folder / LIST_NAME)
-        self._entries: dict[str, Entry] = {name: Entry(**entry) for name, entry in saved.get("files", {}).items()}
-        self._notes: dict[str, str] = saved.get("notes", {})
+        self._entries, self._notes = _read_list(folder / LIST_NAME)
         self._kept: set[str] = set()
 
     def note(self, name: str) -> str | None:
@@ -79,7 +76,7 @@ class Shelf:
             target.parent.mkdir(parents=True, exist_ok=True)
             try:
                 yield part
-                os.replace(part, target)
+                part.replace(target)
             finally:
                 part.unlink(missing_ok=True)
         self.adopt(path, key)
@@ -125,18 +122,17 @@ class Shelf:
         part = target.with_suffix(_PART_SUFFIX)
         with _explained(target):
             part.write_text(json.dumps({"files": files, "notes": self._notes}, indent=0), encoding="utf-8")
-            os.replace(part, target)
+            part.replace(target)
 
 
-def _read_list(path: Path) -> dict[str, dict[str, dict[str, str | int]]]:
-    """The saved list; an unreadable one counts as none, so that everything is simply made anew."""
+def _read_list(path: Path) -> tuple[dict[str, Entry], dict[str, str]]:
+    """The saved entries and notes; an unreadable list counts as none, so that everything is made anew."""
     try:
         saved = json.loads(path.read_text(encoding="utf-8"))
-        for entry in saved["files"].values():
-            Entry(**entry)
+        entries = {str(name): Entry(**entry) for name, entry in saved["files"].items()}
+        return entries, {str(name): str(note) for name, note in saved["notes"].items()}
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
-        return {}
-    return saved
+        return {}, {}
 
 
 def _refuse_foreign(folder: Path) -> None:

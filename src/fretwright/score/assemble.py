@@ -169,17 +169,18 @@ def assemble(heading: Heading, bars: Sequence[BarOfEvents]) -> Score:
 def _lay_out_bars(bars: Sequence[BarOfEvents]) -> tuple[Bar, ...]:
     laid_out: list[Bar] = []
     start = Fraction(0)
-    number = 0 if bars and bars[0].is_pickup else 1
+    first = 0 if bars and bars[0].is_pickup else 1
     for index, bar in enumerate(bars):
+        number = first + index
         may_be_short = bar.is_pickup or (index == len(bars) - 1 and bars[0].is_pickup)
         if bar.length > bar.meter.length or (bar.length < bar.meter.length and not may_be_short):
-            message = f"bar {number} lasts {bar.length} of a whole note, its time signature says {bar.meter.length}"
-            raise ScoreError(message)
+            raise ScoreError(
+                f"bar {number} lasts {bar.length} of a whole note, its time signature says {bar.meter.length}"
+            )
         laid_out.append(
             Bar(number, start, bar.meter, bar.length, bar.opens_repeat, bar.closes_repeat, bar.endings)
         )
         start += bar.length
-        number += 1
     return tuple(laid_out)
 
 

@@ -98,4 +98,3 @@ def _beats_of(bar: Bar) -> Iterator[tuple[Fraction, int]]:
         offset = beat * bar.meter.beat - missing
         if 0 <= offset < bar.length:
             yield bar.start + offset, beat + 1
-

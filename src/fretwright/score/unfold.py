@@ -52,4 +52,3 @@ def unfold(bars: Sequence[Bar]) -> tuple[PlayedBar, ...]:
         if bar.endings and not (index < len(bars) and bars[index].endings):
             opening, time = index, 1
     return tuple(played)
-
