@@ -91,13 +91,8 @@ def _unmet(name: str, span: Span, *, comes_later: bool) -> Finding:
         "need-not-met",
         Severity.WARNING,
         span,
-        f"The lesson needs {name!r}, "
-        + (
-            "a lesson that does not come before it."
-            if comes_later
-            else "which no lesson before it is or teaches."
-        ),
-        "Name an earlier lesson or a skill that an earlier lesson teaches, or change the order in course.yaml.",
+        f"The lesson needs {name!r}, {'which comes later' if comes_later else 'and no lesson before it has that'}.",
+        "Name an earlier lesson or a skill that one teaches, or change the order in course.yaml.",
     )
 
 
