@@ -1,0 +1,43 @@
+"""One process per core: many independent jobs, done in any order."""
+
+import multiprocessing
+import os
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
+from typing import TypeVar
+
+from fretwright.base.errors import RenderError
+
+Job = TypeVar("Job")
+Result = TypeVar("Result")
+
+
+def in_parallel(
+    work: Callable[[Job], Result], jobs: Sequence[Job], processes: int | None = None
+) -> Iterator[tuple[Job, Result]]:
+    """Do every job and yield each with its result as soon as it is done.
+
+    ``work`` and the jobs travel to other processes and so must be picklable. Processes are started
+    afresh rather than forked: that works the same everywhere and shares no half-initialised library.
+    A job's own error is raised here, after the jobs that have begun are done; the rest is dropped.
+
+    Raises :class:`~fretwright.base.errors.RenderError` if a process is killed from outside.
+    """
+    count = min(len(jobs), processes or os.cpu_count() or 1)
+    if count <= 1:
+        for job in jobs:
+            yield job, work(job)
+        return
+    with ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn")) as pool:
+        futures = {pool.submit(work, job): job for job in jobs}
+        try:
+            for future in as_completed(futures):
+                yield futures[future], future.result()
+        except BrokenProcessPool as error:
+            raise RenderError(
+                "A working process was ended from outside, most likely because memory ran out.",
+                "Build again: what was finished is kept.",
+            ) from error
+        finally:
+            pool.shutdown(wait=True, cancel_futures=True)
