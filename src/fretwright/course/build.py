@@ -1,0 +1,214 @@
+"""One exercise: its keys understood and its score put together."""
+
+from collections.abc import Sequence
+
+from fretwright.base.errors import FretwrightError
+from fretwright.course.inherit import Wanted
+from fretwright.course.keys import RULE_KEYS, TAB_KEYS
+from fretwright.course.model import Exercise
+from fretwright.course.notebook import Notebook
+from fretwright.course.rhythm import Beat, Row, Sign
+from fretwright.course.rows import read_fingers, read_labels, read_strokes, with_endings, with_repeat
+from fretwright.course.rule import (
+    attacks_of,
+    bars_of_rule,
+    has_printed_fingers,
+    notes_of,
+    read_position,
+    read_shape,
+)
+from fretwright.course.settings import Settings, read_settings, require_keys
+from fretwright.course.tabgrid import MOST_COLUMNS, read_grid
+from fretwright.course.tabnotes import Column, bars_of_tab, in_equal_values
+from fretwright.course.values import read_count
+from fretwright.course.yamltext import Entries
+from fretwright.fretboard.neck import Neck
+from fretwright.fretboard.shapes import Shape
+from fretwright.score.assemble import BarOfEvents, Head, Heading, assemble
+from fretwright.score.note import Finger
+from fretwright.score.score import Score
+from fretwright.score.tempo import Ladder, TempoMap
+from fretwright.score.values import Value
+
+_Bars = tuple[BarOfEvents, ...]
+
+
+def build_exercise(wanted: Wanted, course_neck: Neck) -> Exercise | None:
+    """Build an exercise from its keys, or None with findings."""
+    block, entries, notebook = wanted.block, wanted.entries, wanted.block.notebook
+    _refuse_clashes(entries, notebook)
+    settings = read_settings(entries, course_neck, notebook)
+    require_keys(entries, block.span, notebook)
+    times = read_count(entries.get("repeat"), range(2, 33), notebook)
+    shape, bars = _shape_and_bars(entries, settings, notebook)
+    if bars and not notebook.is_broken:
+        bars = _with_repeat(bars, times, entries, notebook)
+    if not bars or settings.ladder is None or notebook.is_broken:
+        return None
+    title = _text(entries, "title") or _title_of(block.id)
+    score = _score(wanted, title, settings, settings.ladder, shape, bars)
+    if score is None:
+        return None
+    return Exercise(
+        id=block.id,
+        lesson=block.lesson,
+        title=title,
+        score=score,
+        ladder=settings.ladder,
+        shape=shape,
+        source=wanted.source,
+        is_tab="tab" in entries,
+        remark=entries["remark"].text.strip() if "remark" in entries else "",
+        span=block.span,
+        fields={name: entry.span for name, entry in entries.items()},
+    )
+
+
+def _text(entries: Entries, name: str) -> str:
+    return " ".join(entries[name].text.split()) if name in entries else ""
+
+
+def _title_of(exercise_id: str) -> str:
+    words = exercise_id.replace("-", " ")
+    return words[:1].upper() + words[1:]
+
+
+def _refuse_clashes(entries: Entries, notebook: Notebook) -> None:
+    """Keys of a rule make no sense beside a tab, and the other way round."""
+    if "tab" in entries:
+        clashing, message = (
+            RULE_KEYS,
+            '"{}" makes notes from a scale, and this exercise has its notes from a tab.',
+        )
+        other = "tab"
+    else:
+        clashing = TAB_KEYS[1:]
+        message, other = '"{}" goes with a tab, and this exercise has none.', ""
+    for name in clashing:
+        if name in entries:
+            mend = f'Delete "{name}" or "{other}".' if other else f'Delete "{name}", or write the tab out.'
+            notebook.error("keys-clash", entries[name].key, message.format(name), mend)
+    if {"notes", "rhythm"} <= entries.keys():
+        message = '"notes" and "rhythm" both say how long the notes are.'
+        notebook.error("keys-clash", entries["notes"].key, message, "Keep one of the two.")
+
+
+def _shape_and_bars(
+    entries: Entries, settings: Settings, notebook: Notebook
+) -> tuple[Shape | None, _Bars | None]:
+    if "tab" in entries:
+        return None, _bars_by_tab(entries, settings, notebook)
+    if settings.scale is None:
+        return None, None
+    shape = read_shape(entries, settings.scale, settings.neck, notebook)
+    return shape, _bars_by_rule(entries, settings, shape, notebook) if shape is not None else None
+
+
+def _bars_by_tab(entries: Entries, settings: Settings, notebook: Notebook) -> _Bars | None:
+    grid = read_grid(entries["tab"].lines(), settings.neck, notebook)
+    if grid is None or settings.rhythm is None:
+        return None
+    columns = [column for bar in grid for column in bar.columns]
+    if not columns or len(columns) > MOST_COLUMNS:
+        message = (
+            "The tab has no numbers." if not columns else f"The tab has more than {MOST_COLUMNS} columns."
+        )
+        notebook.error("nothing-to-play", entries["tab"].span, message, "Write what is to be played.")
+        return None
+    places = [tuple(fretted.place for fretted in column) for column in columns]
+    fingers = read_fingers(entries.get("fingers"), places, notebook)
+    strokes = read_strokes(entries.get("strokes"), len(columns), notebook)
+    spelling = settings.scale or settings.key
+
+    def heads_of(index: int, column: Column) -> tuple[Head, ...]:
+        return tuple(
+            Head(
+                place=fretted.place,
+                pitch=settings.neck.pitch_at(fretted.place, spelling),
+                attack=fretted.attack,
+                finger=finger,
+                stroke=None if fretted.attack.is_slur else strokes[index],
+                source=fretted.span,
+            )
+            for fretted, finger in zip(column, fingers[index], strict=True)
+        )
+
+    rhythm = settings.rhythm
+    row = in_equal_values(grid, rhythm) if isinstance(rhythm, Value) else rhythm
+    bars = bars_of_tab(grid, row, settings.meter, settings.pickup, heads_of, notebook)
+    return None if bars is None else with_endings(entries.get("endings"), bars, notebook)
+
+
+def _bars_by_rule(entries: Entries, settings: Settings, shape: Shape, notebook: Notebook) -> _Bars | None:
+    notes = notes_of(entries, shape, notebook)
+    if notes is None or settings.rhythm is None:
+        return None
+    attacks = attacks_of(entries.get("slur"), notes, notebook)
+    written = read_fingers(entries.get("fingers"), [(note.place,) for note in notes], notebook)
+    strokes = read_strokes(entries.get("strokes"), len(notes), notebook)
+    printed = has_printed_fingers(entries, shape) and "fingers" not in entries
+    source = (entries.get("path") or entries["scale"]).span
+    heads = [
+        Head(
+            place=note.place,
+            pitch=note.pitch,
+            attack=attack,
+            finger=Finger(note.finger) if printed else fingers[0],
+            stroke=None if attack.is_slur else stroke,
+            source=source,
+        )
+        for note, attack, fingers, stroke in zip(notes, attacks, written, strokes, strict=True)
+    ]
+    rhythm = settings.rhythm
+    if isinstance(rhythm, Value):
+        rhythm = Row((Beat((Sign(rhythm, is_rest=False, span=source),)),), 0)
+    if not rhythm.notes:
+        notebook.error(
+            "nothing-to-play", entries["rhythm"].span, "The rhythm has rests only.", "Add a note value."
+        )
+        return None
+    try:
+        return bars_of_rule(heads, rhythm, settings.meter, settings.pickup, source)
+    except FretwrightError as error:
+        where = entries.get("rhythm") or entries["notes"]
+        notebook.refused("bar-does-not-add-up", where.span, error)
+        return None
+
+
+def _with_repeat(bars: _Bars, times: int | None, entries: Entries, notebook: Notebook) -> _Bars:
+    if times and any(bar.opens_repeat or bar.closes_repeat for bar in bars):
+        message = '"repeat" stands beside repeat signs in the tab.'
+        notebook.error("keys-clash", entries["repeat"].key, message, "Keep the signs, or the key.")
+        return bars
+    return with_repeat(bars, times)
+
+
+def _score(
+    wanted: Wanted,
+    title: str,
+    settings: Settings,
+    ladder: Ladder,
+    shape: Shape | None,
+    bars: Sequence[BarOfEvents],
+) -> Score | None:
+    entries, notebook = wanted.entries, wanted.block.notebook
+    labels = read_labels(entries.get("chords"), entries.get("text"), bars, notebook)
+    position = shape.position if shape else read_position(entries.get("position"), settings.neck, notebook)
+    if notebook.is_broken:
+        return None
+    heading = Heading(
+        name=wanted.block.id,
+        title=title,
+        neck=settings.neck,
+        key=settings.key,
+        tempo=TempoMap.constant(ladder.start_bpm, settings.meter.beat),
+        swing=settings.swing,
+        labels=labels,
+        scale=settings.scale,
+        position=position,
+    )
+    try:
+        return assemble(heading, bars)
+    except FretwrightError as error:
+        notebook.refused("score-contradicts-itself", wanted.block.span, error)
+        return None

@@ -1,0 +1,123 @@
+"""``from:``: an exercise that takes over the keys of another one.
+
+Keys are taken over as they were written, before they are understood; the exercise's own keys win.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from fretwright.course.keys import KEYS, ROW_KEYS, RULE_KEYS
+from fretwright.course.lessonfile import Block
+from fretwright.course.notebook import did_you_mean, quoted
+from fretwright.course.yamltext import Entries, Entry
+
+_OWN_ALONE: Final = frozenset({"title", "remark", "from"})
+"""Keys that are never taken over."""
+_EXCLUDING: Final = {
+    "notes": frozenset({"rhythm"}),
+    "rhythm": frozenset({"notes"}),
+    "tab": frozenset(RULE_KEYS),
+}
+"""A key of its own, and the keys of the source that it puts out of force."""
+_CHANGES_NOTES: Final = frozenset(
+    {"path", "pattern", "shape", "strings", "lowest", "highest", "tab", "rhythm", "notes"}
+)
+"""Keys of its own that change the number of notes, so that rows written for the source do not fit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """An exercise with all its keys, taken over or its own."""
+
+    block: Block
+    entries: Entries
+    source: str | None
+    """What ``from`` says, as ``lesson/exercise`` unless it is in the same lesson."""
+
+
+class Family:
+    """All blocks of a course, and who takes over from whom."""
+
+    def __init__(self, blocks: Sequence[Block]) -> None:
+        self._blocks: Mapping[str, Block] = {block.name: block for block in blocks}
+        self._order = {block.lesson: index for index, block in enumerate(blocks)}
+
+    def source_of(self, block: Block) -> Block | None:
+        """The block that ``from`` names, or None where nothing or nothing known is named."""
+        entry = block.entries.get("from")
+        return self._blocks.get(self._full_name(block, entry)) if entry is not None else None
+
+    def in_order(self, blocks: Sequence[Block]) -> Iterator[Block]:
+        """The blocks, each after the one it takes over from; those in a circle are reported and left out."""
+        done: set[str] = set()
+        for block in blocks:
+            chain = self._chain(block, done)
+            if chain is None:
+                continue
+            for member in reversed(chain):
+                done.add(member.name)
+                yield member
+
+    def _chain(self, block: Block, done: set[str]) -> list[Block] | None:
+        """The block, its source, the source's source and so on, as far as they are not done yet."""
+        chain: list[Block] = []
+        names: set[str] = set()
+        here: Block | None = block
+        while here is not None and here.name not in done:
+            if here.name in names:
+                if here is block:
+                    circle = " from ".join(quoted(member.id) for member in (*chain, block))
+                    block.notebook.error(
+                        "source-in-a-circle",
+                        block.entries["from"].span,
+                        f"The sources go round in a circle: {circle}.",
+                        "Write one of these exercises out by its own keys.",
+                    )
+                    return None
+                block.notebook.error(
+                    "broken-source",
+                    block.entries["from"].span,
+                    f"{quoted(block.entries['from'].text)} takes over from itself in a circle.",
+                    "Mend that exercise first.",
+                )
+                return None
+            names.add(here.name)
+            chain.append(here)
+            here = self.source_of(here)
+        return chain
+
+    def check_source(self, block: Block) -> None:
+        """Write down a source that is unknown or taught later."""
+        entry = block.entries.get("from")
+        if entry is None or entry.is_empty:
+            return
+        source = self.source_of(block)
+        if source is None:
+            known = [self._short_name(block, other) for other in self._blocks.values() if other is not block]
+            message = f"There is no exercise {quoted(entry.text)} to take over from."
+            mend = did_you_mean(entry.text.strip(), known) if known else "Write the exercise out."
+            block.notebook.error("unknown-source", entry.span, message, mend)
+        elif self._order[source.lesson] > self._order[block.lesson]:
+            message = f"{quoted(entry.text)} belongs to a later lesson."
+            mend = "Write it out here, and let the later lesson take over from this one."
+            block.notebook.error("later-source", entry.span, message, mend)
+
+    def _full_name(self, block: Block, entry: Entry) -> str:
+        text = entry.text.strip()
+        return text if "/" in text else f"{block.lesson}/{text}"
+
+    @staticmethod
+    def _short_name(block: Block, other: Block) -> str:
+        return other.id if other.lesson == block.lesson else other.name
+
+
+def taken_over(own: Entries, source: Entries) -> Entries:
+    """The keys of an exercise that takes over from another."""
+    dropped: set[str] = set(_OWN_ALONE)
+    for name in own:
+        dropped |= _EXCLUDING.get(name, frozenset())
+    if _CHANGES_NOTES & own.keys():
+        dropped |= set(ROW_KEYS)
+    kept = {name: entry for name, entry in source.items() if name not in dropped and name in KEYS}
+    return {**kept, **own}

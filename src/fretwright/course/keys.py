@@ -1,0 +1,16 @@
+"""The keys of an exercise block."""
+
+from typing import Final
+
+COMMON_KEYS: Final = (
+    "title", "from", "scale", "key", "position", "tuning", "capo", "tempo", "meter", "pickup", "swing",
+    "notes", "rhythm", "fingers", "strokes", "chords", "text", "repeat", "remark",
+)  # fmt: skip
+"""Keys that every exercise may have."""
+RULE_KEYS: Final = ("path", "pattern", "shape", "strings", "lowest", "highest", "slur")
+"""Keys that say how notes are made from a scale."""
+TAB_KEYS: Final = ("tab", "endings")
+"""Keys of an exercise that is written out."""
+ROW_KEYS: Final = ("fingers", "strokes", "chords", "text", "endings")
+"""Rows that fit one sequence of notes or bars and no other."""
+KEYS: Final = (*COMMON_KEYS, *RULE_KEYS, *TAB_KEYS)

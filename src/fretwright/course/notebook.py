@@ -1,0 +1,81 @@
+"""The reader's notebook: every mistake goes in here, and reading goes on."""
+
+import difflib
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Final
+
+from fretwright.base.errors import FretwrightError
+from fretwright.base.findings import Finding, Severity
+from fretwright.base.spans import Span
+
+MOST_FINDINGS_PER_FILE: Final = 200
+"""A file with more mistakes than this is something else than a course file."""
+
+_LONGEST_SUGGESTED = 60
+_LONGEST_QUOTED = 60
+
+
+@dataclass(slots=True)
+class Notebook:
+    """Findings of one reading; a page of it (:meth:`for_exercise`) knows whether its exercise is broken."""
+
+    exercise: str | None = None
+    """``lesson/exercise`` of the page, or None for what belongs to no exercise."""
+    findings: list[Finding] = field(default_factory=list)
+    """Shared by all pages of one notebook."""
+    is_broken: bool = False
+    """Whether an error was written on this very page."""
+    _per_file: Counter[str] = field(default_factory=Counter)
+
+    def for_exercise(self, name: str) -> "Notebook":
+        """A fresh page for one exercise."""
+        return Notebook(name, self.findings, _per_file=self._per_file)
+
+    def error(self, code: str, span: Span, message: str, mend: str) -> None:
+        """Write down what stops an exercise or lesson from being built."""
+        self.is_broken = True
+        self._write(Finding(code, Severity.ERROR, span, message, mend, self.exercise))
+
+    def warning(self, code: str, span: Span, message: str, mend: str) -> None:
+        """Write down what can be built and is most likely not meant."""
+        self._write(Finding(code, Severity.WARNING, span, message, mend, self.exercise))
+
+    def refused(self, code: str, span: Span, error: FretwrightError, mend: str = "") -> None:
+        """Write down an error of a lower layer as a mistake at ``span``."""
+        self.error(code, span, error.message, mend or error.mend or "Write another value.")
+
+    def _write(self, finding: Finding) -> None:
+        file = finding.span.file
+        self._per_file[file] += 1
+        if self._per_file[file] <= MOST_FINDINGS_PER_FILE:
+            self.findings.append(finding)
+        elif self._per_file[file] == MOST_FINDINGS_PER_FILE + 1:
+            message = (
+                f"There are more than {MOST_FINDINGS_PER_FILE} mistakes in this file; the rest are not shown."
+            )
+            mend = "Mend the first ones and check again."
+            self.findings.append(Finding("too-many-mistakes", Severity.ERROR, finding.span, message, mend))
+
+
+def quoted(text: str) -> str:
+    """The teacher's own text in quotation marks, shortened where it is long."""
+    line = " ".join(text.split())
+    return f'"{line[: _LONGEST_QUOTED - 1]}…"' if len(line) > _LONGEST_QUOTED else f'"{line}"'
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """The known word that a misspelled one most likely means, if any comes near."""
+    if len(word) > _LONGEST_SUGGESTED:
+        return None
+    by_folded = {name.lower(): name for name in known}
+    close = difflib.get_close_matches(word.lower(), by_folded, n=1, cutoff=0.6)
+    return by_folded[close[0]] if close else None
+
+
+def did_you_mean(word: str, known: Iterable[str]) -> str:
+    """``Did you mean "position"?``, or the known words where none comes near."""
+    names = tuple(known)
+    near = nearest(word, names)
+    return f'Did you mean "{near}"?' if near else f"Use one of: {', '.join(names)}."
