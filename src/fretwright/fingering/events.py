@@ -1,0 +1,152 @@
+"""What the fretting hand meets, moment by moment.
+
+An event is everything that starts together, with what is still held from before. Notes tapped by the
+picking hand and notes off the neck take no finger; they only pass time.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import lcm
+from typing import Final
+
+from fretwright.fretboard.neck import Neck, Place
+from fretwright.score.note import Attack, Note
+
+USUAL_GAP: Final = (1, 8)
+"""An eighth note: the gap from onset to onset at which a move costs exactly its millimetres."""
+
+_FEWEST_PERMILLE: Final = 500
+_MOST_PERMILLE: Final = 2000
+
+
+@dataclass(frozen=True, slots=True)
+class NewNote:
+    """One string's part of an event."""
+
+    place: Place
+    attack: Attack = Attack.PLUCK
+    finger: int | None = None
+    """Fixed by the teacher; never 0 here."""
+    takes_finger: bool = True
+    """Not for an open string, a note tapped by the picking hand, or one off the neck."""
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """What starts at one moment, from the lowest string up, and what is held through it."""
+
+    notes: tuple[NewNote, ...]
+    held: tuple[Place, ...] = ()
+    """Stopped places that go on sounding under a finger."""
+    held_open: tuple[int, ...] = ()
+    """Open strings that go on sounding."""
+    urgency_permille: int = 1000
+    """Factor on every move towards this event, in thousandths: 1000 an eighth note after the last."""
+    is_rested: bool = False
+    """Whether nothing sounded just before, so that the hand had time to move unheard."""
+
+    @property
+    def needs_fingers(self) -> bool:
+        """Whether any finger is down."""
+        return bool(self.held) or any(note.takes_finger for note in self.notes)
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether at most one finger is down: the case that single lines consist of."""
+        return not self.held and sum(note.takes_finger for note in self.notes) <= 1
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """An event and the ids of its notes, in the same order."""
+
+    event: Event
+    ids: tuple[str, ...]
+    held_ids: tuple[str, ...]
+
+
+def urgency_permille(gap: int, ticks_per_whole: int) -> int:
+    """How much a move costs more or less for the time there is, from 500 to 2000 thousandths.
+
+    The square root of an eighth note over the gap from the last onset to this one. Written values count
+    and tempo does not, so that one exercise has one fingering on every rung of its ladder.
+    """
+    usual = ticks_per_whole * USUAL_GAP[0] / USUAL_GAP[1]
+    return min(_MOST_PERMILLE, max(_FEWEST_PERMILLE, round(1000 * (usual / gap) ** 0.5)))
+
+
+def takes_finger(note: Note, neck: Neck) -> bool:
+    """Whether a finger of the fretting hand stops the note."""
+    return note.fret > 0 and note.attack is not Attack.TAP and neck.holds(note.place)
+
+
+def moments(notes: Sequence[Note], neck: Neck) -> tuple[Moment, ...]:
+    """The events of notes that stand in order of onset and then from the lowest string up."""
+    clock = _Clock(notes)
+    found: list[Moment] = []
+    sounding: dict[int, int] = {}
+    first, last_onset, last_end = 0, 0, 0
+    while first < len(notes):
+        onset = clock.onsets[first]
+        after = first + 1
+        while after < len(notes) and clock.onsets[after] == onset:
+            after += 1
+        new = range(first, after)
+        for i in new:
+            sounding.pop(notes[i].string, None)
+        sounding = {string: i for string, i in sounding.items() if clock.ends[i] > onset}
+        held = [i for i in sorted(sounding.values(), key=lambda i: -notes[i].string)]
+        stopped = [i for i in held if takes_finger(notes[i], neck)]
+        event = Event(
+            notes=tuple(_new_note(notes[i], neck) for i in new),
+            held=tuple(notes[i].place for i in stopped),
+            held_open=tuple(notes[i].string for i in held if notes[i].fret == 0),
+            urgency_permille=urgency_permille(onset - last_onset, clock.ticks_per_whole) if found else 1000,
+            is_rested=bool(found) and last_end < onset,
+        )
+        found.append(Moment(event, tuple(notes[i].id for i in new), tuple(notes[i].id for i in stopped)))
+        sounding.update((notes[i].string, i) for i in new)
+        last_onset, last_end = onset, max(last_end, *(clock.sounding_ends[i] for i in new))
+        first = after
+    return tuple(found)
+
+
+def _new_note(note: Note, neck: Neck) -> NewNote:
+    stopped = takes_finger(note, neck)
+    fixed = int(note.finger) if stopped and note.finger is not None and note.finger > 0 else None
+    return NewNote(note.place, note.attack, fixed, stopped)
+
+
+class _Clock:
+    """Onsets and ends of notes in whole ticks, since arithmetic on fractions is slow."""
+
+    def __init__(self, notes: Sequence[Note]) -> None:
+        durations = self._durations(notes)
+        denominators = {note.onset.denominator for note in notes} | {d.denominator for d in durations}
+        self.ticks_per_whole = ticks = lcm(8, *denominators)
+        self.onsets = [note.onset.numerator * (ticks // note.onset.denominator) for note in notes]
+        self.sounding_ends = [
+            onset + duration.numerator * (ticks // duration.denominator)
+            for onset, duration in zip(self.onsets, durations, strict=True)
+        ]
+        self.ends = list(self.sounding_ends)
+        """When the finger may be lifted: a note that a slur leaves is held until the slur."""
+        index_of = {note.id: i for i, note in enumerate(notes)}
+        for onset, note in zip(self.onsets, notes, strict=True):
+            left = index_of.get(note.slur_from) if note.slur_from else None
+            if left is not None:
+                self.ends[left] = max(self.ends[left], onset)
+
+    @staticmethod
+    def _durations(notes: Sequence[Note]) -> list[Fraction]:
+        """The written durations, added up once for each kind of value."""
+        known: dict[int, Fraction] = {}
+        durations = []
+        for note in notes:
+            key = id(note.values[0]) if len(note.values) == 1 else id(note.values)
+            duration = known.get(key)
+            if duration is None:
+                duration = known[key] = note.duration
+            durations.append(duration)
+        return durations

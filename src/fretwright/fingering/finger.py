@@ -1,0 +1,95 @@
+"""Put fingers and strokes on a score."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from types import MappingProxyType
+
+from fretwright.fingering.cost import NoteCost, Step, note_cost, step_faults
+from fretwright.fingering.events import Moment, moments
+from fretwright.fingering.hand import MEDIUM, Hand
+from fretwright.fingering.price import step_terms
+from fretwright.fingering.problems import Problem, fixed_problems, step_problems
+from fretwright.fingering.ruler import ruler_for
+from fretwright.fingering.search import Path, all_choices, cheapest, starting
+from fretwright.fingering.strokes import Picking, strokes
+from fretwright.score.note import Finger, Note
+from fretwright.score.score import Score
+
+
+@dataclass(frozen=True, slots=True)
+class Fingered:
+    """A score with fingers and strokes, and what they cost."""
+
+    score: Score
+    """Every note has a finger, save those that the picking hand taps and those off the neck."""
+    costs: Mapping[str, NoteCost]
+    """By note id, in mm-equivalents."""
+    positions: Mapping[str, int]
+    """Fret of the first finger, or where it hovers, by note id."""
+    problems: tuple[Problem, ...]
+    """What this hand cannot play, in order of time; the fingering is then the least bad one."""
+
+    @property
+    def total(self) -> float:
+        """The cost of the whole score in mm-equivalents."""
+        return sum(cost.total for cost in self.costs.values())
+
+
+def finger(score: Score, hand: Hand = MEDIUM, picking: Picking = Picking.ALTERNATE) -> Fingered:
+    """Find the fingering that costs a hand least, exactly, and the strokes of the picking hand.
+
+    Fingers and strokes that are already on a note are the teacher's and are kept; where they cannot be
+    played the note is reported. Repeats are not unfolded: a bar has one fingering. Tempo plays no part, so
+    that a student keeps the same fingers from the first rung of the ladder to the last.
+    """
+    ruler = ruler_for(score.neck, hand)
+    found = moments(score.notes, score.neck)
+    start = score.position if score.position and 0 < score.position <= ruler.last_fret else 0
+    path = cheapest(ruler, all_choices(ruler, found, start), start)
+    costs: dict[str, NoteCost] = {}
+    problems = list(fixed_problems(score.notes, score.neck))
+    for moment, choices, step in zip(found, path.choices, _steps(path, start), strict=True):
+        for note_id, terms in zip(moment.ids, step_terms(ruler, step), strict=True):
+            costs[note_id] = note_cost(terms)
+        problems += step_problems(moment, choices, step_faults(ruler, step), hand)
+    order = {note.id: i for i, note in enumerate(score.notes)}
+    problems.sort(key=lambda problem: order[problem.note_id])
+    return Fingered(
+        strokes(score.with_notes(_with_fingers(score.notes, found, path)), picking),
+        MappingProxyType(costs),
+        MappingProxyType(_positions(found, path)),
+        tuple(problems),
+    )
+
+
+def _steps(path: Path, start: int) -> list[Step]:
+    """The steps of a path, the first from where the hand starts."""
+    held = [(start_choices := starting(start), start_choices.grips[0])]
+    held += zip(path.choices, path.grips, strict=True)
+    return [
+        Step(left, before.event if before.event.notes else None, grip, choices.event)
+        for (before, left), (choices, grip) in pairwise(held)
+    ]
+
+
+def _with_fingers(notes: tuple[Note, ...], found: tuple[Moment, ...], path: Path) -> tuple[Note, ...]:
+    fingers: dict[str, Finger | None] = {}
+    for moment, grip in zip(found, path.grips, strict=True):
+        pressed = iter(grip.pressed)
+        for note_id, note in zip(moment.ids, moment.event.notes, strict=True):
+            if note.takes_finger:
+                fingers[note_id] = Finger(next(pressed).finger)
+            else:
+                fingers[note_id] = Finger.OPEN if note.place.fret == 0 else None
+    return tuple(replace(note, finger=fingers[note.id]) for note in notes)
+
+
+def _positions(found: tuple[Moment, ...], path: Path) -> dict[str, int]:
+    """Where the hand stands; before its first finger comes down, where that will be."""
+    set_down = next((grip.position for grip in path.grips if grip.position), 1)
+    return {
+        note_id: grip.position or set_down
+        for moment, grip in zip(found, path.grips, strict=True)
+        for note_id in moment.ids
+    }
