@@ -13,7 +13,7 @@ from fretwright.theory.key import MAX_ACCIDENTALS, Key
 from fretwright.theory.pitch import LETTERS, NoteName, Pitch
 from fretwright.theory.scale import SCALE_KINDS, Scale, ScaleKind
 
-# theory ---------------------------------------------------------------------------------------------------------
+# theory ------------------------------------------------------------
 
 
 def note_names(max_alter: int = 2) -> st.SearchStrategy[NoteName]:
@@ -40,9 +40,11 @@ def scale_kinds() -> st.SearchStrategy[ScaleKind]:
     """Named kinds, and kinds of a teacher's own degrees."""
     chromatic = SCALE_KINDS["chromatic"].degrees
     own = st.sets(st.sampled_from(chromatic[1:]), min_size=2, max_size=7).map(
-        lambda chosen: ScaleKind.of_degrees(" ".join(["1", *(d.degree for d in sorted(chosen))]))
-        if len({d.semitones for d in chosen}) == len(chosen)
-        else SCALE_KINDS["major"]
+        lambda chosen: (
+            ScaleKind.of_degrees(" ".join(["1", *(d.degree for d in sorted(chosen))]))
+            if len({d.semitones for d in chosen}) == len(chosen)
+            else SCALE_KINDS["major"]
+        )
     )
     return st.sampled_from(list(SCALE_KINDS.values())) | own
 
@@ -57,7 +59,7 @@ def keys() -> st.SearchStrategy[Key]:
     return st.builds(Key, st.integers(-MAX_ACCIDENTALS, MAX_ACCIDENTALS), st.booleans())
 
 
-# fretboard ------------------------------------------------------------------------------------------------------
+# fretboard ------------------------------------------------------------
 
 
 def tunings() -> st.SearchStrategy[Tuning]:

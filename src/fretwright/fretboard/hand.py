@@ -37,7 +37,12 @@ class Hold:
     fingers: tuple[int, ...]
     """A finger from 1 to 4 for each note, 0 for an open string."""
     cost: int
-    """What it takes to leave the position or stretch; 0 is at rest."""
+    """What it takes to leave the position or to stretch, and a little that only breaks ties."""
+
+    @property
+    def at_rest(self) -> bool:
+        """Whether every note lies under the hand's own four frets (or open)."""
+        return self.cost < _MOVE_COST
 
 
 def first_finger_fret(position: int) -> int:

@@ -73,7 +73,8 @@ def test_scale_names_are_read_as_teachers_write_them(text: str, name: str) -> No
 
 
 @pytest.mark.parametrize(
-    "text", ["", "H minor", "B mynor", "minor", "A 1 3 2", "A 1 1", "A 2 3", "A 1 8", "A 1 h3", "A " + "1 " * 9999]
+    "text",
+    ["", "H minor", "B mynor", "minor", "A 1 3 2", "A 1 1", "A 2 3", "A 1 8", "A 1 h3", "A " + "1 " * 9999],
 )
 def test_what_is_no_scale_is_refused_with_a_mend(text: str) -> None:
     with pytest.raises(NotationError) as caught:
