@@ -20,6 +20,7 @@ from scipy import fft, signal
 from fretwright.base.units import SAMPLE_RATE_HZ
 from fretwright.sound.arrays import Floats
 from fretwright.sound.compiled import compiled
+from fretwright.sound.filters import filtered
 
 RESPONSE_SAMPLES: Final = 4096
 """Length of every impulse response: 85 ms."""
@@ -106,8 +107,8 @@ class Amplifier:
 
     def apply(self, motion: Floats) -> Floats:
         """See :class:`Colour`."""
-        driven = signal.sosfilt(_circuit(self), motion)
-        return self.cabinet.convolve(soft_limit(np.ascontiguousarray(driven), self.drive))
+        driven = filtered(_circuit(self), motion)
+        return self.cabinet.convolve(soft_limit(driven, self.drive))
 
 
 @lru_cache(maxsize=16)
@@ -204,7 +205,8 @@ def _convolve_stereo(mono: Floats, spectra: tuple[Floats, int]) -> Floats:
     for start in range(0, len(mono), block):
         spectrum = fft.rfft(mono[start : start + block], length)
         out[:, start : start + length] += fft.irfft(spectrum * responses, length)
-    return np.ascontiguousarray(out[:, : len(mono)].T)
+    # A view in columns: every later stage goes through one side after the other.
+    return out[:, : len(mono)].T
 
 
 # ---------------------------------------------------------------------------------------------------------

@@ -12,7 +12,7 @@ and ends:
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, partial
 from itertools import pairwise
 from math import log2, sqrt
 from typing import Final
@@ -93,7 +93,8 @@ def string_part(string: OpenString, touches: Sequence[Touch], voice: Voice, samp
     held = np.interp(steps, [at for at, _ in damping], [value for _, value in damping])
     sides = []
     for side in (0, 1):
-        rows = np.array([_blend(string, voice, side, share) for _, share in lengths])
+        place = cache(partial(_place, string, voice, side))
+        rows = np.array([_blend(place(s.start_midi), place(s.stop_midi), s.part) for _, s in lengths])
         columns = [np.interp(steps, [at for at, _ in lengths], rows[:, column]) for column in range(4)]
         sides.append(np.ascontiguousarray(np.stack([*columns, held], axis=1)))
     return StringPart(
@@ -162,16 +163,16 @@ def _slide_samples(before: Touch, touch: Touch) -> int:
     return min(_LONGEST_SLIDE, frets * _SLIDE_PER_FRET, (touch.onset - before.onset) // 2)
 
 
-def _blend(string: OpenString, voice: Voice, side: int, share: _Share) -> Floats:
-    start = np.array(_place(string, voice, side, share.start_midi))
-    stop = np.array(_place(string, voice, side, share.stop_midi))
-    blended: Floats = start + share.part * (stop - start)
-    return blended
+_Coefficients = tuple[float, float, float, float]
+"""Of one place, in the order of the kernel's columns."""
 
 
-@lru_cache(maxsize=4096)
-def _place(string: OpenString, voice: Voice, side: int, midi: int) -> tuple[float, float, float, float]:
-    """Coefficients of one direction of motion at one place, in the order of the kernel's columns."""
+def _blend(start: _Coefficients, stop: _Coefficients, part: float) -> list[float]:
+    return [low + part * (high - low) for low, high in zip(start, stop, strict=True)]
+
+
+def _place(string: OpenString, voice: Voice, side: int, midi: int) -> _Coefficients:
+    """Coefficients of one direction of motion at one place."""
     open_hz = midi_to_hz(string.midi)
     pitch_hz = midi_to_hz(midi)
     wire = voice.wire_for(string.midi)

@@ -16,7 +16,7 @@ allpass filters (the single-delay-loop form of the digital waveguide: Karjalaine
 
 from dataclasses import dataclass
 from functools import lru_cache
-from math import atan2, cos, exp, log, pi, sin, sqrt
+from math import atan2, cos, exp, inf, log, pi, sin, sqrt
 from typing import Final
 
 from fretwright.base.errors import RenderError
@@ -27,8 +27,9 @@ INTERPOLATOR_TAPS: Final = 6
 """Length of the Lagrange interpolator; its loss below 8 kHz is under 0.01 dB per round trip."""
 SHORTEST_DELAY: Final = 4.0
 """Least length of the delay line in samples that the interpolator can read."""
-_REFERENCE_HZ: Final = 2600.0
+_REFERENCE_HZ: Final = 2200.0
 """Up to about here a listener hears single partials out of tune, so here the dispersion must be true."""
+_SECTIONS: Final = ((100.0, 12), (180.0, 8), (inf, 6))
 _LN_1000: Final = log(1000.0)
 
 
@@ -59,7 +60,7 @@ class LoopCoefficients:
 
 def sections_for(open_hz: float) -> int:
     """How many allpasses the dispersion of a string needs; more for a lower one."""
-    return 8 if open_hz < 180.0 else 4
+    return next(sections for below_hz, sections in _SECTIONS if open_hz < below_hz)
 
 
 @lru_cache(maxsize=4096)

@@ -11,11 +11,11 @@ from math import log10, pi, sqrt, tan
 from typing import Final
 
 import numpy as np
-from scipy import signal
 
 from fretwright.base.units import SAMPLE_RATE_HZ
 from fretwright.sound.arrays import Floats
 from fretwright.sound.compiled import compiled
+from fretwright.sound.filters import filtered
 
 TARGET_LUFS: Final = -16.0
 CEILING_DBTP: Final = -1.0
@@ -68,7 +68,7 @@ def integrated_lufs(samples: Floats) -> float:
 
     Minus infinity for silence. A sound shorter than one block is measured as one block.
     """
-    power = _block_power(np.atleast_2d(samples.T).T)
+    power = _block_power(samples)
     levels = _OFFSET + 10 * np.log10(np.maximum(power, 1e-30))
     loud = levels > _ABSOLUTE_GATE
     if not loud.any():
@@ -79,12 +79,12 @@ def integrated_lufs(samples: Floats) -> float:
 
 def _block_power(samples: Floats) -> Floats:
     """Mean square of each gating block, channels summed."""
-    weighted = signal.sosfilt(_k_weighting(), samples, axis=0)
-    short = _STEP * _STEPS_PER_BLOCK - len(weighted)
-    if short > 0:
-        weighted = np.pad(weighted, ((0, short), (0, 0)))
-    steps = len(weighted) // _STEP
-    squares = np.einsum("sic,sic->s", *(2 * [weighted[: steps * _STEP].reshape(steps, _STEP, -1)]))
+    steps = max(_STEPS_PER_BLOCK, len(samples) // _STEP)
+    squares = np.zeros(steps)
+    for channel in samples.T:
+        weighted = filtered(_k_weighting(), channel)[: steps * _STEP]
+        whole = np.pad(weighted, (0, steps * _STEP - len(weighted))).reshape(steps, _STEP)
+        squares += np.einsum("si,si->s", whole, whole)
     sums: Floats = np.convolve(squares, np.ones(_STEPS_PER_BLOCK), mode="valid")
     sums /= _STEP * _STEPS_PER_BLOCK
     return sums
@@ -107,21 +107,20 @@ def _true_peak(mono: Floats, phases: Floats, bound: float) -> float:
     peak = 0.0
     taps = phases.shape[1]
     block = 64
-    for start in range(0, len(mono), block):
-        stop = min(len(mono), start + block)
+    count = len(mono)
+    for start in range(0, count + taps, block):
         largest = 0.0
-        for i in range(max(0, start - taps), stop):
+        for i in range(max(0, start - taps), min(count, start + block)):
             largest = max(largest, abs(mono[i]))
         if largest * bound <= peak:
             continue
-        for i in range(start, stop):
+        peak = max(peak, largest)
+        for i in range(start, min(count + taps, start + block)):
             for phase in range(phases.shape[0]):
                 total = 0.0
-                for tap in range(taps):
-                    if i - tap >= 0:
-                        total += phases[phase, tap] * mono[i - tap]
+                for tap in range(max(0, i - count + 1), min(taps, i + 1)):
+                    total += phases[phase, tap] * mono[i - tap]
                 peak = max(peak, abs(total))
-            peak = max(peak, abs(mono[i]))
     return peak
 
 
@@ -129,8 +128,7 @@ def true_peak(samples: Floats) -> float:
     """Largest magnitude between and at the samples, shape (n, channels), as a linear value."""
     phases = _oversampler()
     bound = float(np.abs(phases).sum(axis=1).max())
-    padded = np.pad(np.atleast_2d(samples.T), ((0, 0), (0, _TAPS)))
-    return max(_true_peak(np.ascontiguousarray(channel), phases, bound) for channel in padded)
+    return max(_true_peak(np.ascontiguousarray(channel), phases, bound) for channel in samples.T)
 
 
 def true_peak_dbtp(samples: Floats) -> float:
@@ -154,13 +152,16 @@ def to_target(
     scaled: Floats = samples * 10.0 ** ((target_lufs - before) / 20)
     if true_peak(scaled) <= ceiling:
         return scaled
-    limited = _limit(scaled, ceiling)
+    at_samples = ceiling
+    limited = _limit(scaled, at_samples)
     for _ in range(_LIMITER_ROUNDS):
         off = target_lufs - integrated_lufs(limited)
-        if abs(off) < _CLOSE_LU:
-            break
+        over = true_peak(limited) / ceiling
+        if abs(off) < _CLOSE_LU and over <= 1.0:
+            return limited
         scaled *= 10.0 ** (off / 20)
-        limited = _limit(scaled, ceiling)
+        at_samples /= max(1.0, over)
+        limited = _limit(scaled, at_samples)
     limited /= max(1.0, true_peak(limited) / ceiling)
     return limited
 
@@ -180,8 +181,7 @@ def _follow(level: Floats, ceiling: float, attack: int, keep: float, gain: Float
 
 def _limit(samples: Floats, ceiling: float) -> Floats:
     """Turn down what passes the ceiling, some samples ahead of it and back over 80 ms."""
-    # Between samples the wave can stand higher than at them; this much is typical of a guitar.
-    level = np.abs(samples).max(axis=1) * 1.02
+    level = np.abs(samples.T).max(axis=0)
     gain = np.ones(len(level))
     _follow(level, ceiling, _ATTACK, float(np.exp(-1 / (_LIMITER_RELEASE_S * SAMPLE_RATE_HZ))), gain)
     window = np.hanning(_ATTACK + 2)[1:-1]

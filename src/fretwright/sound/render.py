@@ -89,7 +89,7 @@ def render(
         clicks = _clicks(ticks, performance if options.click else None, starts, samples)
         mix = to_target(mix + clicks[:, None])
     return Sound(
-        samples=mix.astype(np.float32),
+        samples=mix.astype(np.float32, order="C"),
         time_map=tuple(_sounded(timed, starts) for timed in performance.notes),
         music_starts_s=starts / SAMPLE_RATE_HZ,
         music_ends_s=(starts + _sample(performance.length_s)) / SAMPLE_RATE_HZ,
