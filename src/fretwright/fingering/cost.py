@@ -8,8 +8,9 @@ millimetres that a player would move to be spared them: mm-equivalents (common p
 stretch         spread beyond the comfortable one: between this finger and the first finger's place, and
                 between this finger and the others down with it or, within one position, just before it;
                 double between ring and little finger
-displacement    0.3 of the distance from the fret that the finger has to itself in this position
-shift           15 mm to start a move of the hand, and its length along the neck; a slide has no start
+displacement    half of the distance from the fret that the finger has to itself in this position
+shift           6 mm to start a move of the hand, and its length along the neck; 10 mm more between two
+                notes of one string, whose line it breaks; in a slide its length alone
 relief          half of the shift back where an open string or a rest covers it (never above 0)
 same_finger     a finger that must stop another place next: its way across the strings when it rolls over
                 to the neighbouring string at one fret; else 10 mm to lift it, its way across, and its
@@ -39,14 +40,14 @@ from fretwright.fingering.ruler import THUMB, UM_PER_MM, Ruler
 from fretwright.fretboard.neck import Place
 from fretwright.score.note import Attack
 
-SHIFT_START_UM: Final = 15_000
-UNLED_SHIFT_UM: Final = 5_000
+SHIFT_START_UM: Final = 6_000
+ON_STRING_UM: Final = 10_000
 LIFT_UM: Final = 10_000
 BARRE_UM: Final = 6_000
 BARRE_STRING_UM: Final = 1_000
 ORDER_UM: Final = 12_000
 BROKEN_UM: Final = 10_000_000
-DISPLACEMENT_PERMILLE: Final = 300
+DISPLACEMENT_PERMILLE: Final = 500
 CROSSING_PERMILLE: Final = 500
 RELIEF_PERMILLE: Final = 500
 WEAK_FINGER_UM: Final = (0, 0, 0, 1_000, 2_000, 12_000)
@@ -201,18 +202,19 @@ def shift_um(ruler: Ruler, step: Step) -> int:
     """What moving the hand costs, before any relief."""
     if not step.shifts:
         return 0
-    led = any(one.finger == 1 for one in step.grip.pressed)
-    return move_um(ruler, step.before.position, step.grip.position, step.event, led=led)
+    strings = [one.string for grip in (step.before, step.grip) for one in grip.pressed]
+    on_string = len(strings) == 2 and strings[0] == strings[1] and bool(step.before.pressed)
+    return move_um(ruler, step.before.position, step.grip.position, step.event, on_string=on_string)
 
 
-def move_um(ruler: Ruler, position: int, other: int, event: Event, *, led: bool) -> int:
+def move_um(ruler: Ruler, position: int, other: int, event: Event, *, on_string: bool) -> int:
     """What moving the hand from one position to another costs, before any relief.
 
-    ``led`` says that the first finger comes down at the new position.
+    ``on_string`` says that it moves between two single notes of one string.
     """
     cost_um = ruler.span_um(position, other)
     if not any(note.attack is Attack.SLIDE for note in event.notes):
-        cost_um += SHIFT_START_UM if led else SHIFT_START_UM + UNLED_SHIFT_UM
+        cost_um += SHIFT_START_UM + (ON_STRING_UM if on_string else 0)
     return urgent(cost_um, event)
 
 

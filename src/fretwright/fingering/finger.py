@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from types import MappingProxyType
+from typing import Final
 
 from fretwright.fingering.cost import NoteCost, Step, note_cost, step_faults
 from fretwright.fingering.events import Moment, moments
@@ -15,6 +16,9 @@ from fretwright.fingering.search import Path, all_choices, cheapest, starting
 from fretwright.fingering.strokes import Picking, strokes
 from fretwright.score.note import Finger, Note
 from fretwright.score.score import Score
+
+
+_OPEN_POSITION_FRETS: Final = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +49,7 @@ def finger(score: Score, hand: Hand = MEDIUM, picking: Picking = Picking.ALTERNA
     """
     ruler = ruler_for(score.neck, hand)
     found = moments(score.notes, score.neck)
-    start = score.position if score.position and 0 < score.position <= ruler.last_fret else 0
+    start = _starting_position(score)
     path = cheapest(ruler, all_choices(ruler, found, start), start)
     costs: dict[str, NoteCost] = {}
     problems = list(fixed_problems(score.notes, score.neck))
@@ -61,6 +65,18 @@ def finger(score: Score, hand: Hand = MEDIUM, picking: Picking = Picking.ALTERNA
         MappingProxyType(_positions(found, path)),
         tuple(problems),
     )
+
+
+def _starting_position(score: Score) -> int:
+    """Where the hand is before the first note; 0 is nowhere in particular.
+
+    That is where the teacher says, or the first position for what is played there with open strings, which
+    the trade fingers with one finger per fret from the nut (common practice, no source).
+    """
+    if score.position and 0 < score.position <= score.neck.last_fret:
+        return score.position
+    frets = {note.fret for note in score.notes}
+    return 1 if 0 in frets and max(frets) <= _OPEN_POSITION_FRETS else 0
 
 
 def _steps(path: Path, start: int) -> list[Step]:

@@ -70,14 +70,16 @@ class Tables:
                 for grip in choices.grips
             ]
         lefts = [(left.position, left.pressed[0].finger if left.pressed else 0) for left in before.grips]
-        relieved = event.is_rested or not before.grips[0].pressed
-        pairs = _FingerPairs(self._ruler, before.grips[0].pressed, note, event, relieved=relieved)
+        pressed = before.grips[0].pressed
+        relieved = event.is_rested or not pressed
+        on_string = bool(pressed) and pressed[0].string == note.place.string
+        pairs = _FingerPairs(self._ruler, pressed, note, event, relieved=relieved)
         columns = []
         for grip in choices.grips:
             position = grip.position
             alone = crossing + _alone_um(self._ruler, grip)
             finger = grip.pressed[0].finger
-            moves = self._moves_to(position, event, relieved=relieved, led=finger == 1)
+            moves = self._moves_to(position, event, relieved=relieved, on_string=on_string)
             stay, moved = pairs.towards(finger)
             columns.append(
                 [
@@ -87,14 +89,14 @@ class Tables:
             )
         return columns
 
-    def _moves_to(self, position: int, event: Event, *, relieved: bool, led: bool) -> list[int]:
+    def _moves_to(self, position: int, event: Event, *, relieved: bool, on_string: bool) -> list[int]:
         """The cost of coming to a position from each position."""
         slides = any(note.attack is Attack.SLIDE for note in event.notes)
-        key = (position, event.urgency_permille, relieved, slides, led)
+        key = (position, event.urgency_permille, relieved, slides, on_string)
         found = self._moves.get(key)
         if found is None:
             frets = range(self._ruler.last_fret + 1)
-            whole = [move_um(self._ruler, at, position, event, led=led) for at in frets]
+            whole = [move_um(self._ruler, at, position, event, on_string=on_string) for at in frets]
             whole[0] = 0  # setting the hand down for the first time is no move
             found = [um - um * RELIEF_PERMILLE // 1000 for um in whole] if relieved else whole
             self._moves[key] = found
