@@ -8,6 +8,7 @@ name or by its notes from the lowest string up. Named tunings are common practic
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 from itertools import pairwise
 from types import MappingProxyType
 from typing import Final, Self
@@ -23,14 +24,17 @@ _NAMED: Final = (
     ("drop D", "D2 A2 D3 G3 B3 E4", ()),
     ("double drop D", "D2 A2 D3 G3 B3 D4", ()),
     ("drop C", "C2 G2 C3 F3 A3 D4", ()),
+    ("drop C#", "C#2 G#2 C#3 F#3 A#3 D#4", ("drop Db",)),
     ("DADGAD", "D2 A2 D3 G3 A3 D4", ()),
     ("open G", "D2 G2 D3 G3 B3 D4", ()),
     ("open D", "D2 A2 D3 F#3 A3 D4", ()),
     ("open E", "E2 B2 E3 G#3 B3 E4", ()),
     ("open A", "E2 A2 E3 A3 C#4 E4", ()),
+    ("open D minor", "D2 A2 D3 F3 A3 D4", ("open Dm",)),
+    ("open E minor", "E2 B2 E3 G3 B3 E4", ("open Em",)),
     ("open C", "C2 G2 C3 G3 C4 E4", ()),
-    ("half step down", "Eb2 Ab2 Db3 Gb3 Bb3 Eb4", ("half a step down",)),
-    ("whole step down", "D2 G2 C3 F3 A3 D4", ("a whole step down", "full step down")),
+    ("half step down", "Eb2 Ab2 Db3 Gb3 Bb3 Eb4", ("half a step down", "Eb standard")),
+    ("whole step down", "D2 G2 C3 F3 A3 D4", ("a whole step down", "full step down", "D standard")),
     ("all fourths", "E2 A2 D3 G3 C4 F4", ()),
     ("baritone", "B1 E2 A2 D3 F#3 B3", ()),
     ("bass", "E1 A1 D2 G2", ("4-string bass", "four-string bass")),
@@ -52,6 +56,7 @@ _STANDARD_BY_COUNT: Final = {
 }
 """The tuning that notes given without octaves are read against, by number of strings."""
 
+_LONGEST_NAME: Final = 40
 _RUN_OF_NAMES = re.compile(r"(?:[A-Ga-g][#♯b♭]?){4,9}")
 _ONE_NAME = re.compile(r"[A-Ga-g][#♯b♭]?")
 
@@ -91,9 +96,11 @@ class Tuning:
             words = list(words[0].upper() if words[0].islower() else _ONE_NAME.findall(words[0]))
         pitches = _pitches_from_lowest(words)
         if pitches is None:
+            near = get_close_matches(_folded(text)[:_LONGEST_NAME], _BY_ANY_NAME, n=1)
+            guess = f"Did you mean {_BY_ANY_NAME[near[0]]}? " if near else ""
             raise NotationError(
                 f'"{text}" is not a tuning.',
-                f"Use one of {', '.join(TUNINGS)}, or write the notes from the lowest string up, "
+                f"{guess}Use one of {', '.join(TUNINGS)}, or write the notes from the lowest string up, "
                 "such as D A D G A D or E2 A2 D3 G3 B3 E4.",
             )
         return cls.of_pitches(reversed(pitches))

@@ -13,7 +13,7 @@ from typing import Final, Self
 from fretwright.base.errors import NotationError
 from fretwright.theory.interval import Interval
 from fretwright.theory.pitch import NoteName, Pitch
-from fretwright.theory.scale import SCALE_KINDS, Scale, plain_name
+from fretwright.theory.scale import SCALE_KINDS, Scale
 
 MAX_ACCIDENTALS: Final = 7
 _FIFTHS_ORDER: Final = "FCGDAEB"
@@ -79,6 +79,9 @@ class Key:
         whichever its third belongs to. Scales without a key (whole tone, diminished, chromatic), and
         those that would need more than seven accidentals (G# major), have no signature and print every
         accidental, so that the spelling of the scale stands; :func:`simplest` respells such a scale.
+
+        The result is a signature, not a name: over D dorian it is that of A minor. Print the name of
+        the scale.
         """
         offset, minor = _signature_of(scale)
         fifths = _fifths_of(scale.tonic) + offset
@@ -116,15 +119,12 @@ class Key:
         """The pitch of a MIDI note as this key spells it.
 
         Notes of the key need no accidental. Outside it a minor key raises its sixth and seventh degree;
-        everything else follows :meth:`Scale.spell`, within single accidentals.
+        everything else follows :meth:`Scale.spell`.
         """
-        if self.minor and (raised := _MINOR_RAISED.get((midi - self.tonic.pitch_class) % 12)):
-            name = self.tonic.transposed(raised)
-            return Pitch.at_height(name, midi)
-        pitch = self.scale.spell(midi)
-        if abs(pitch.name.alter) > 1:
-            return Pitch.at_height(plain_name(midi, sharps=self.fifths > 0), midi)
-        return pitch
+        raised = _MINOR_RAISED.get((midi - self.tonic.pitch_class) % 12) if self.minor else None
+        if raised is not None:
+            return Pitch.at_height(self.tonic.transposed(raised), midi)
+        return self.scale.spell(midi)
 
     def __str__(self) -> str:
         return self.name

@@ -47,8 +47,8 @@ class ScaleKind:
         degrees = tuple(Interval.of_degree(word) for word in words[: MAX_DEGREES + 1])
         heights = [degree.semitones for degree in degrees]
         rising = all(low < high for low, high in pairwise(heights))
-        sound = degrees and degrees[0] == Interval(0, 0) and rising and heights[-1] < 12
-        if not sound or len(degrees) > MAX_DEGREES:
+        valid = degrees and degrees[0] == Interval(0, 0) and rising and heights[-1] < 12
+        if not valid or len(degrees) > MAX_DEGREES:
             raise NotationError(
                 f'"{text}" is not a scale.',
                 "Write its degrees from 1 upwards within one octave, each once, such as 1 b3 4 5 b7.",
@@ -64,7 +64,7 @@ SCALE_KINDS: Final[Mapping[str, ScaleKind]] = MappingProxyType(
     {
         kind.name: kind
         for kind in (
-            _kind("major", "1 2 3 4 5 6 7", "ionian", "major scale"),
+            _kind("major", "1 2 3 4 5 6 7", "ionian"),
             _kind("natural minor", "1 2 b3 4 5 b6 b7", "minor", "aeolian", "pure minor"),
             _kind("harmonic minor", "1 2 b3 4 5 b6 7"),
             _kind("melodic minor", "1 2 b3 4 5 6 7", "ascending melodic minor", "jazz minor"),
@@ -79,14 +79,11 @@ SCALE_KINDS: Final[Mapping[str, ScaleKind]] = MappingProxyType(
             _kind("major blues", "1 2 b3 3 5 6", "blues major"),
             _kind("whole tone", "1 2 3 #4 #5 b7"),
             _kind("diminished", "1 2 b3 4 b5 b6 6 7", "whole-half diminished"),
-            _kind(
-                "half-whole diminished", "1 b2 b3 3 #4 5 6 b7",
-                "half whole diminished", "dominant diminished",
-            ),
+            _kind("half-whole diminished", "1 b2 b3 3 #4 5 6 b7", "dominant diminished"),
             _kind("chromatic", " ".join(_CHROMATIC_DEGREES)),
         )
     }
-)  # fmt: skip
+)
 """Every named kind, by its usual name."""
 
 

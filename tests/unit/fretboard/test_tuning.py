@@ -20,6 +20,11 @@ from strategies import tunings
         ("open E", "E2 B2 E3 G#3 B3 E4"),
         ("open A", "E2 A2 E3 A3 C#4 E4"),
         ("open C", "C2 G2 C3 G3 C4 E4"),
+        ("open D minor", "D2 A2 D3 F3 A3 D4"),
+        ("open E minor", "E2 B2 E3 G3 B3 E4"),
+        ("drop C", "C2 G2 C3 F3 A3 D4"),
+        ("drop C#", "C#2 G#2 C#3 F#3 A#3 D#4"),
+        ("Eb standard", "Eb2 Ab2 Db3 Gb3 Bb3 Eb4"),
         ("half step down", "Eb2 Ab2 Db3 Gb3 Bb3 Eb4"),
         ("whole step down", "D2 G2 C3 F3 A3 D4"),
         ("baritone", "B1 E2 A2 D3 F#3 B3"),
@@ -71,6 +76,11 @@ def test_what_is_no_tuning_is_refused_with_a_mend(text: str) -> None:
     with pytest.raises(NotationError) as caught:
         Tuning.parse(text)
     assert caught.value.mend
+
+
+def test_a_slip_in_the_name_of_a_tuning_is_guessed() -> None:
+    with pytest.raises(NotationError, match="Did you mean standard"):
+        Tuning.parse("standart")
 
 
 @pytest.mark.parametrize("text", ["E A D", "E2 A2 D3", "A B C D E F G A B C"])
