@@ -1,0 +1,196 @@
+"""Fretboard diagrams: where a shape or an exercise lies on the neck.
+
+A shape or a score enters; one SVG leaves, in ink alone, every letter an outline, together with the box
+of each place. A note is a black disc, the tonic a black square, an open string hollow: the form carries
+the meaning, never a colour. The same input gives the same bytes.
+"""
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final, Literal
+from xml.sax.saxutils import escape
+
+from fretwright.base.errors import RenderError
+from fretwright.engrave.diagram_layout import Dot, Layout, Letters, lay_out
+from fretwright.engrave.diagram_places import Stop, Subject, subject_of
+from fretwright.engrave.ink import Box
+from fretwright.engrave.outlines import text_outline
+from fretwright.engrave.walkthrough_words import fret_words, listed, number, ordinal, sentence
+from fretwright.fretboard.neck import Place
+from fretwright.fretboard.shapes import Shape
+from fretwright.score.score import Score
+
+Labels = Literal["fingers", "degrees", "notes"]
+
+INK: Final = "#111"
+PAPER: Final = "#fff"
+SOFT: Final = "#777"
+"""Wires, side dots and names: 4.5 : 1 against paper, so that they can be read and still stand back."""
+
+_ID: Final = re.compile(r"[A-Za-z_][\w.-]*")
+_NUT_MM: Final = 1.1
+_WIRE_MM: Final = 0.25
+_RING_MM: Final = 0.32
+_UNPRINTABLE: Final = re.compile(r"[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+@dataclass(frozen=True, slots=True)
+class DiagramStyle:
+    """The choices that a caller makes for one diagram."""
+
+    labels: Labels = "fingers"
+    """What is written on the dots."""
+    left_handed: bool = False
+    """Mirrored, the nut on the right, as a left-handed player sees the neck."""
+    string_names: bool = True
+    """The open strings' notes beside the nut."""
+
+
+@dataclass(frozen=True, slots=True)
+class Diagram:
+    """A drawn fretboard."""
+
+    svg: str
+    width_mm: float
+    height_mm: float
+    boxes: Mapping[Place, Box]
+    """The dot of each place, in mm from the top left corner."""
+    title: str
+    description: str
+    """What it shows, in words: every place with what stands on it."""
+    legend: str
+    """How to read it, for a caption: what numbers and squares mean."""
+
+
+def fretboard_diagram(
+    subject: Shape | Score,
+    style: DiagramStyle | None = None,
+    *,
+    title: str | None = None,
+    description: str | None = None,
+    id_prefix: str = "fretboard",
+) -> Diagram:
+    """Draw every place of a shape or of a score on a stretch of the neck.
+
+    ``title`` and ``description`` go into the SVG; by default they come from the subject. Every id in
+    the SVG starts with ``id_prefix``, so that several fit on one page.
+    Raises :class:`~fretwright.base.errors.RenderError` where there is no note to show, and where the
+    prefix is no XML name.
+    """
+    if not _ID.fullmatch(id_prefix):
+        raise RenderError(f"{id_prefix!r} cannot start an id.", "Use letters, digits, hyphens and dots.")
+    style = style or DiagramStyle()
+    shown = subject_of(subject)
+    layout = lay_out(shown, style.labels, left_handed=style.left_handed, string_names=style.string_names)
+    title = title or shown.name
+    description = description or _describe(shown)
+    return Diagram(
+        svg="".join(_svg(layout, title, description, id_prefix)),
+        width_mm=round(layout.width_mm, 3),
+        height_mm=round(layout.height_mm, 3),
+        boxes=MappingProxyType({dot.stop.place: dot.box for dot in layout.dots}),
+        title=title,
+        description=description,
+        legend=_legend(shown, style.labels),
+    )
+
+
+def _describe(subject: Subject) -> str:
+    """Every place in words, string by string."""
+    strings: dict[int, list[Stop]] = {}
+    for stop in subject.stops:
+        strings.setdefault(stop.place.string, []).append(stop)
+    return " ".join(
+        sentence(f"{ordinal(string)} string: {'; '.join(_stop_words(stop) for stop in stops)}")
+        for string, stops in strings.items()
+    )
+
+
+def _stop_words(stop: Stop) -> str:
+    words = [fret_words(stop.place.fret)]
+    if stop.fingers:
+        words.append(" or ".join(finger.spoken for finger in stop.fingers))
+    words.append(f"the tonic {stop.pitch.name.spoken}" if stop.is_tonic else stop.pitch.name.spoken)
+    return ", ".join(words)
+
+
+def _legend(subject: Subject, labels: Labels) -> str:
+    meaning = {
+        "fingers": "Numbers are fingers",
+        "degrees": "Numbers are degrees",
+        "notes": "Letters are notes",
+    }
+    parts = [meaning[labels] if labels != "fingers" or any(s.fingers for s in subject.stops) else ""]
+    if any(stop.is_tonic for stop in subject.stops):
+        parts.append(f"squares are the tonic {subject.tonic.pretty}")
+    if any(stop.place.fret == 0 for stop in subject.stops):
+        parts.append("hollow marks are open strings")
+    if subject.neck.capo:
+        parts.append(f"frets count from the capo at fret {number(subject.neck.capo)}")
+    return sentence(listed([part for part in parts if part])) if any(parts) else ""
+
+
+def _svg(layout: Layout, title: str, description: str, prefix: str) -> Iterator[str]:
+    width, height = _mm(layout.width_mm), _mm(layout.height_mm)
+    yield (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
+        f'viewBox="0 0 {width} {height}" class="fretboard" role="img" '
+        f'aria-labelledby="{prefix}-title" aria-describedby="{prefix}-desc">\n'
+        f'<title id="{prefix}-title">{_text(title)}</title>\n'
+        f'<desc id="{prefix}-desc">{_text(description)}</desc>\n'
+    )
+    yield f'<g class="neck" stroke="{SOFT}" stroke-width="{_WIRE_MM}">\n'
+    for x in layout.wires:
+        yield f'<path d="M{_mm(x)} {_mm(layout.top_mm)}V{_mm(layout.bottom_mm)}"/>\n'
+    yield f'</g>\n<g class="strings" stroke="{INK}">\n'
+    for y, left, right, thickness in layout.strings:
+        yield f'<path d="M{_mm(left)} {_mm(y)}H{_mm(right)}" stroke-width="{_mm(thickness)}"/>\n'
+    if layout.nut is not None:
+        span = f"M{_mm(layout.nut)} {_mm(layout.top_mm - 0.2)}V{_mm(layout.bottom_mm + 0.25)}"
+        yield f'<path class="nut" d="{span}" stroke-width="{_NUT_MM}"/>\n'
+    yield f'</g>\n<g class="marks" fill="{SOFT}">\n'
+    for dot in layout.side_dots:
+        yield f'<circle cx="{_mm(dot.x_mm)}" cy="{_mm(dot.y_mm)}" r="{_mm(dot.radius_mm)}"/>\n'
+    for letters in layout.letters:
+        yield f"{_outline(letters, SOFT if letters.role == 'name' else INK)}\n"
+    yield "</g>\n"
+    for mark in layout.dots:
+        yield f"{_dot(mark, prefix)}\n"
+    yield "</svg>\n"
+
+
+def _dot(dot: Dot, prefix: str) -> str:
+    place = dot.stop.place
+    hollow = place.fret == 0
+    kind = f"place{' tonic' if dot.stop.is_tonic else ''}{' open' if hollow else ''}"
+    ink = f'fill="{PAPER}" stroke="{INK}" stroke-width="{_RING_MM}"' if hollow else f'fill="{INK}"'
+    radius = dot.radius_mm - (_RING_MM / 2 if hollow else 0)
+    if dot.stop.is_tonic:
+        side = _mm(2 * radius)
+        form = (
+            f'<rect x="{_mm(dot.x_mm - radius)}" y="{_mm(dot.y_mm - radius)}" '
+            f'width="{side}" height="{side}" {ink}/>'
+        )
+    else:
+        form = f'<circle cx="{_mm(dot.x_mm)}" cy="{_mm(dot.y_mm)}" r="{_mm(radius)}" {ink}/>'
+    label = _outline(dot.label, INK if hollow else PAPER) if dot.label else ""
+    return f'<g id="{prefix}-s{place.string}f{place.fret}" class="{kind}">{form}{label}</g>'
+
+
+def _outline(letters: Letters, ink: str) -> str:
+    path = text_outline(letters.text, letters.face, letters.size_mm).path
+    at = f"translate({_mm(letters.x_mm)} {_mm(letters.y_mm)})"
+    return f'<path class="{letters.role}" fill="{ink}" transform="{at}" d="{path}"/>'
+
+
+def _text(words: str) -> str:
+    """Words that any XML reader takes, whatever was typed."""
+    return escape(_UNPRINTABLE.sub(" ", words))
+
+
+def _mm(value: float) -> str:
+    """A coordinate to a hundredth of a millimetre, in the fewest characters."""
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
