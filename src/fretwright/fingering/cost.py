@@ -8,7 +8,8 @@ millimetres that a player would move to be spared them: mm-equivalents (common p
 stretch         spread beyond the comfortable one: between this finger and the first finger's place, and
                 between this finger and the others down with it or, within one position, just before it;
                 double between ring and little finger
-displacement    half of the distance from the fret that the finger has to itself in this position
+displacement    half of the distance from the fret that the finger has to itself in this position; a
+                tenth where several fingers are down, which crowd as the chord asks
 shift           6 mm to start a move of the hand, and its length along the neck; 10 mm more between two
                 notes of one string, whose line it breaks; in a slide its length alone
 relief          half of the shift back where an open string or a rest covers it (never above 0)
@@ -21,7 +22,8 @@ crossing        half of the distance across the strings from the middle of the l
 weak_finger     1 mm for the ring finger, 2 mm for the little one, 12 mm for the thumb
 weak_slur       what a slur asks of ring and little finger: 1 and 3 mm, and 2 and 4 mm more when both
                 fingers of it are middle-ring and ring-little
-barre           6 mm to lay the first finger flat and 1 mm for each string under it; other fingers double
+barre           10 mm to lay a finger flat and 1 mm for each string under it; other fingers than the
+                first double
 order           12 mm for each pair of fingers at one fret that stand in the unusual order
 broken          10 m for each thing that cannot be done, so that the search does it only if it must
 ==============  =========================================================================================
@@ -43,11 +45,12 @@ from fretwright.score.note import Attack
 SHIFT_START_UM: Final = 6_000
 ON_STRING_UM: Final = 10_000
 LIFT_UM: Final = 10_000
-BARRE_UM: Final = 6_000
+BARRE_UM: Final = 10_000
 BARRE_STRING_UM: Final = 1_000
 ORDER_UM: Final = 12_000
 BROKEN_UM: Final = 10_000_000
 DISPLACEMENT_PERMILLE: Final = 500
+CROWDED_PERMILLE: Final = 100
 CROSSING_PERMILLE: Final = 500
 RELIEF_PERMILLE: Final = 500
 WEAK_FINGER_UM: Final = (0, 0, 0, 1_000, 2_000, 12_000)
@@ -116,8 +119,8 @@ class Step:
     """From one held moment to the next."""
 
     before: Grip
-    before_event: Event | None
-    """``None`` at the start of the score."""
+    before_event: Event
+    """Without notes at the start of the score."""
     grip: Grip
     event: Event
 
@@ -175,9 +178,9 @@ def weak_slur_um(attack: Attack, left_finger: int, finger: int) -> int:
     return WEAK_SLUR_UM[working] + _PAIR_SLUR_UM.get(pair, 0)
 
 
-def crossing_um(ruler: Ruler, before: Event | None, event: Event) -> int:
+def crossing_um(ruler: Ruler, before: Event, event: Event) -> int:
     """What the picking hand's way across the strings costs."""
-    if before is None:
+    if not before.notes:
         return 0
     way_um = abs(_middle_um(ruler, event) - _middle_um(ruler, before))
     return way_um * CROSSING_PERMILLE // 1000

@@ -70,22 +70,24 @@ def finger(score: Score, hand: Hand = MEDIUM, picking: Picking = Picking.ALTERNA
 def _starting_position(score: Score) -> int:
     """Where the hand is before the first note; 0 is nowhere in particular.
 
-    That is where the teacher says, or the first position for what is played there with open strings, which
-    the trade fingers with one finger per fret from the nut (common practice, no source).
+    That is where the teacher says, or the first position for a single line with open strings that stays
+    below the fifth fret: the trade fingers it from the nut (common practice, no source).
     """
     if score.position and 0 < score.position <= score.neck.last_fret:
         return score.position
     frets = {note.fret for note in score.notes}
-    return 1 if 0 in frets and max(frets) <= _OPEN_POSITION_FRETS else 0
+    is_line = len({note.onset for note in score.notes}) == len(score.notes)
+    return 1 if is_line and 0 in frets and max(frets) <= _OPEN_POSITION_FRETS else 0
 
 
 def _steps(path: Path, start: int) -> list[Step]:
     """The steps of a path, the first from where the hand starts."""
-    held = [(start_choices := starting(start), start_choices.grips[0])]
-    held += zip(path.choices, path.grips, strict=True)
+    before = starting(start)
+    events = [before.event, *(choices.event for choices in path.choices)]
+    grips = [before.grips[0], *path.grips]
     return [
-        Step(left, before.event if before.event.notes else None, grip, choices.event)
-        for (before, left), (choices, grip) in pairwise(held)
+        Step(left, before_event, grip, event)
+        for (left, before_event), (grip, event) in pairwise(zip(grips, events, strict=True))
     ]
 
 

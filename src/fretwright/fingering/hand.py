@@ -79,7 +79,7 @@ _PAIR_NAMES: Final = {
 
 _MEDIUM_SPREADS: Final = (
     Spread(44.0, 68.0),
-    Spread(26.0, 50.0),
+    Spread(34.0, 54.0),
     Spread(22.0, 54.0),
     Spread(68.0, 100.0),
     Spread(54.0, 94.0),

@@ -4,6 +4,7 @@ from fretwright.fingering.cost import (
     BARRE_STRING_UM,
     BARRE_UM,
     BROKEN_UM,
+    CROWDED_PERMILLE,
     DISPLACEMENT_PERMILLE,
     LIFT_UM,
     ORDER_UM,
@@ -76,9 +77,10 @@ def _note_terms(ruler: Ruler, step: Step, note: NewNote, one: Pressed, *, leads:
     position = step.grip.position
     in_range = 1 < one.finger < THUMB
     displaced_um = ruler.displacement_um(position, one.finger, one.fret) if in_range else 0
+    rate = CROWDED_PERMILLE if len(step.grip.pressed) > 1 else DISPLACEMENT_PERMILLE
     return Terms(
         stretch=_stretch_um(ruler, step, one),
-        displacement=displaced_um * DISPLACEMENT_PERMILLE // 1000,
+        displacement=displaced_um * rate // 1000,
         same_finger=urgent(_same_finger_um(ruler, step, note, one), step.event),
         weak_finger=WEAK_FINGER_UM[one.finger],
         weak_slur=slur_um,

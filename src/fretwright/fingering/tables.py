@@ -62,7 +62,7 @@ class Tables:
 
     def _plain_columns(self, before: Choices, choices: Choices) -> Columns:
         event = choices.event
-        crossing = crossing_um(self._ruler, before.event if before.event.notes else None, event)
+        crossing = crossing_um(self._ruler, before.event, event)
         note = next((note for note in event.notes if note.takes_finger), None)
         if note is None:
             return [
