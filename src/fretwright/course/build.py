@@ -3,25 +3,19 @@
 from collections.abc import Sequence
 
 from fretwright.base.errors import FretwrightError
+from fretwright.course.entries import Entries
 from fretwright.course.inherit import Wanted
 from fretwright.course.keys import RULE_KEYS, TAB_KEYS
 from fretwright.course.model import Exercise
 from fretwright.course.notebook import Notebook
 from fretwright.course.rhythm import Beat, Row, Sign
 from fretwright.course.rows import read_fingers, read_labels, read_strokes, with_endings, with_repeat
-from fretwright.course.rule import (
-    attacks_of,
-    bars_of_rule,
-    has_printed_fingers,
-    notes_of,
-    read_position,
-    read_shape,
-)
+from fretwright.course.rule import has_printed_fingers, notes_of, read_position, read_shape
+from fretwright.course.rulebars import attacks_of, bars_of_rule
 from fretwright.course.settings import Settings, read_settings, require_keys
 from fretwright.course.tabgrid import MOST_COLUMNS, read_grid
 from fretwright.course.tabnotes import Column, bars_of_tab, in_equal_values
 from fretwright.course.values import read_count
-from fretwright.course.yamltext import Entries
 from fretwright.fretboard.neck import Neck
 from fretwright.fretboard.shapes import Shape
 from fretwright.score.assemble import BarOfEvents, Head, Heading, assemble
@@ -76,14 +70,11 @@ def _title_of(exercise_id: str) -> str:
 def _refuse_clashes(entries: Entries, notebook: Notebook) -> None:
     """Keys of a rule make no sense beside a tab, and the other way round."""
     if "tab" in entries:
-        clashing, message = (
-            RULE_KEYS,
-            '"{}" makes notes from a scale, and this exercise has its notes from a tab.',
-        )
-        other = "tab"
+        clashing, other = RULE_KEYS, "tab"
+        message = '"{}" makes notes from a scale, and this exercise has its notes from a tab.'
     else:
-        clashing = TAB_KEYS[1:]
-        message, other = '"{}" goes with a tab, and this exercise has none.', ""
+        clashing, other = TAB_KEYS, ""
+        message = '"{}" goes with a tab, and this exercise has none.'
     for name in clashing:
         if name in entries:
             mend = f'Delete "{name}" or "{other}".' if other else f'Delete "{name}", or write the tab out.'

@@ -7,10 +7,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from fretwright.course.entries import Entries, Entry
 from fretwright.course.keys import KEYS, ROW_KEYS, RULE_KEYS
 from fretwright.course.lessonfile import Block
 from fretwright.course.notebook import did_you_mean, quoted
-from fretwright.course.yamltext import Entries, Entry
 
 _OWN_ALONE: Final = frozenset({"title", "remark", "from"})
 """Keys that are never taken over."""
@@ -68,19 +68,11 @@ class Family:
             if here.name in names:
                 if here is block:
                     circle = " from ".join(quoted(member.id) for member in (*chain, block))
-                    block.notebook.error(
-                        "source-in-a-circle",
-                        block.entries["from"].span,
-                        f"The sources go round in a circle: {circle}.",
-                        "Write one of these exercises out by its own keys.",
-                    )
-                    return None
-                block.notebook.error(
-                    "broken-source",
-                    block.entries["from"].span,
-                    f"{quoted(block.entries['from'].text)} takes over from itself in a circle.",
-                    "Mend that exercise first.",
-                )
+                    message = f"The sources go round in a circle: {circle}."
+                    mend = "Write one of these exercises out by its own keys."
+                    block.notebook.error("source-in-a-circle", block.entries["from"].span, message, mend)
+                else:
+                    refuse_broken_source(block)
                 return None
             names.add(here.name)
             chain.append(here)
@@ -110,6 +102,13 @@ class Family:
     @staticmethod
     def _short_name(block: Block, other: Block) -> str:
         return other.id if other.lesson == block.lesson else other.name
+
+
+def refuse_broken_source(block: Block) -> None:
+    """Write down that nothing can be taken over from the source of an exercise."""
+    entry = block.entries["from"]
+    message = f"{quoted(entry.text)} has mistakes, so nothing can be taken over from it."
+    block.notebook.error("broken-source", entry.span, message, "Mend that exercise first.")
 
 
 def taken_over(own: Entries, source: Entries) -> Entries:

@@ -7,10 +7,10 @@ COMMON_KEYS: Final = (
     "notes", "rhythm", "fingers", "strokes", "chords", "text", "repeat", "remark",
 )  # fmt: skip
 """Keys that every exercise may have."""
-RULE_KEYS: Final = ("path", "pattern", "shape", "strings", "lowest", "highest", "slur")
+RULE_KEYS: Final[tuple[str, ...]] = ("path", "pattern", "shape", "strings", "lowest", "highest", "slur")
 """Keys that say how notes are made from a scale."""
-TAB_KEYS: Final = ("tab", "endings")
-"""Keys of an exercise that is written out."""
+TAB_KEYS: Final[tuple[str, ...]] = ("endings",)
+"""Keys that go with a tab alone."""
 ROW_KEYS: Final = ("fingers", "strokes", "chords", "text", "endings")
 """Rows that fit one sequence of notes or bars and no other."""
-KEYS: Final = (*COMMON_KEYS, *RULE_KEYS, *TAB_KEYS)
+KEYS: Final = (*COMMON_KEYS, *RULE_KEYS, "tab", *TAB_KEYS)

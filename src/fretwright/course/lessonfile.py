@@ -10,11 +10,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from fretwright.base.spans import Span
+from fretwright.course.entries import Entries
 from fretwright.course.model import Prose
 from fretwright.course.notebook import Notebook, nearest, quoted
 from fretwright.course.page import Page, without_odd_characters, without_tabs
 from fretwright.course.values import refuse_unknown_keys
-from fretwright.course.yamltext import Entries, read_entries
+from fretwright.course.yamltext import read_entries
 
 LESSON_KEYS: Final = ("title", "goal", "teaches", "needs")
 
@@ -176,7 +177,7 @@ def _look_for_misplaced(page: Page, row: int, notebook: Notebook) -> None:
         notebook.error(
             "misplaced-block",
             page.span(row, 0, line.strip()),
-            "This exercise block stands inside a list, a quotation or too far to the right, and would be printed as text.",
+            "This exercise block stands inside a list or a quotation, or too far to the right.",
             "Let the block start in the first column, on a line of its own.",
         )
 

@@ -1,13 +1,14 @@
 """``course.yaml``: what a course says once, and the order of its lessons."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from fretwright.base.errors import FretwrightError
 from fretwright.base.spans import Span
+from fretwright.course.entries import Entries, Entry
 from fretwright.course.files import names_in, read_page
 from fretwright.course.notebook import Notebook, did_you_mean, quoted
 from fretwright.course.page import without_odd_characters, without_tabs
@@ -17,7 +18,7 @@ from fretwright.course.values import (
     read_tuning,
     refuse_unknown_keys,
 )
-from fretwright.course.yamltext import Entries, Entry, read_entries
+from fretwright.course.yamltext import read_entries
 from fretwright.fretboard.neck import Neck
 
 COURSE_FILE: Final = "course.yaml"
@@ -99,15 +100,16 @@ def _language(entry: Entry | None, notebook: Notebook) -> str:
 
 
 def _neck(entries: Entries, notebook: Notebook) -> Neck:
-    given: Mapping[str, object] = {
-        "tuning": read_tuning(entries.get("tuning"), notebook),
-        "scale_length_mm": read_scale_length_mm(entries.get("scale length"), notebook),
-        "frets": read_count(entries.get("frets"), range(1, 37), notebook),
-        "capo": read_count(entries.get("capo"), range(25), notebook),
-    }
-    known = {name: value for name, value in given.items() if value is not None}
+    usual = Neck()
+    capo = read_count(entries.get("capo"), range(25), notebook)
     try:
-        return Neck(**known)  # type: ignore[arg-type] - each value has the type of its field
+        return Neck(
+            tuning=read_tuning(entries.get("tuning"), notebook) or usual.tuning,
+            scale_length_mm=read_scale_length_mm(entries.get("scale length"), notebook)
+            or usual.scale_length_mm,
+            frets=read_count(entries.get("frets"), range(1, 37), notebook) or usual.frets,
+            capo=capo or 0,
+        )
     except FretwrightError as error:
         entry = entries.get("capo") or entries.get("scale length") or next(iter(entries.values()))
         notebook.refused("bad-value", entry.span, error)

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import dataclass
+from itertools import zip_longest
 from typing import Final
 
 from fretwright.base.spans import Span
@@ -38,11 +39,14 @@ class Page:
     def part(self, start: int, stop: int, indent: int = 0) -> "Page":
         """The rows from ``start`` to before ``stop``, less up to ``indent`` spaces at each line's start."""
         lines = self.lines[start:stop]
+        first = self.first_line + start
         if not indent:
-            return Page(self.file, lines, self.first_line + start)
-        cut = tuple(min(indent, len(line) - len(line.lstrip(" "))) for line in lines)
-        shorter = tuple(line[taken:] for line, taken in zip(lines, cut, strict=True))
-        return Page(self.file, shorter, self.first_line + start, cut)
+            return Page(self.file, lines, first, self.cut[start:stop])
+        off = tuple(min(indent, len(line) - len(line.lstrip(" "))) for line in lines)
+        cut = tuple(before + more for before, more in zip_longest(self.cut[start:stop], off, fillvalue=0))
+        return Page(
+            self.file, tuple(line[taken:] for line, taken in zip(lines, off, strict=True)), first, cut
+        )
 
 
 def page_of(file: str, text: str) -> Page:

@@ -6,11 +6,11 @@ from pathlib import Path, PurePosixPath
 from fretwright.base.findings import in_reading_order
 from fretwright.course.build import build_exercise
 from fretwright.course.files import open_folder, read_page
-from fretwright.course.inherit import Family, Wanted, taken_over
+from fretwright.course.inherit import Family, Wanted, refuse_broken_source, taken_over
 from fretwright.course.keys import KEYS
 from fretwright.course.lessonfile import Block, Draft, read_lesson
 from fretwright.course.model import Course, Exercise, Lesson, Prose, Reading
-from fretwright.course.notebook import Notebook, quoted
+from fretwright.course.notebook import Notebook
 from fretwright.course.outline import Outline, read_outline
 from fretwright.course.settings import read_settings
 from fretwright.course.values import refuse_unknown_keys
@@ -66,11 +66,9 @@ def _wanted(
     if "from" not in block.entries:
         return Wanted(block, block.entries, None)
     source = family.source_of(block)
-    entry = block.entries["from"]
     if source is None or source.name not in built:
         if source is not None:
-            message = f"{quoted(entry.text)} has mistakes, so nothing can be taken over from it."
-            block.notebook.error("broken-source", entry.span, message, "Mend that exercise first.")
+            refuse_broken_source(block)
         return None
     name = source.id if source.lesson == block.lesson else source.name
     return Wanted(block, taken_over(block.entries, wanted[source.name].entries), name)

@@ -1,8 +1,8 @@
 """The row of rhythm letters.
 
-A value is a letter (w whole, h half, q quarter, e eighth, s sixteenth, t thirty-second), a dot or two after it,
-3 for a note of a triplet, and r before it for a rest. ``+`` after a value ties it to the next one, which then
-starts no note of its own. Bar lines may stand between the values.
+A value is a letter (w whole, h half, q quarter, e eighth, s sixteenth, t thirty-second), a dot or two after
+it, 3 for a note of a triplet, and r before it for a rest. ``+`` after a value ties it to the next one, which
+then starts no note of its own. Bar lines may stand between the values.
 """
 
 import re
@@ -12,8 +12,8 @@ from fractions import Fraction
 from typing import Final
 
 from fretwright.base.spans import Span
+from fretwright.course.entries import Entry
 from fretwright.course.notebook import Notebook, quoted
-from fretwright.course.yamltext import Entry
 from fretwright.score.values import TRIPLET, Value, value_of
 
 LETTERS: Final = {
@@ -125,10 +125,9 @@ def _signs_in(word: Span) -> Iterator[tuple[re.Match[str] | None, Span]]:
 
 
 def _refuse(span: Span, notebook: Notebook) -> bool:
-    notebook.error(
-        "bad-rhythm", span, f"{quoted(span.text)} is no note value.",
-        "Use the letters w h q e s t with a dot or a 3 after them and r before them for a rest, such as q e. s re e3.",
-    )  # fmt: skip
+    message = f"{quoted(span.text)} is no note value."
+    mend = "Use the letters w h q e s t, a dot or a 3 after them, r before them for a rest: q e. s re e3."
+    notebook.error("bad-rhythm", span, message, mend)
     return False
 
 
@@ -142,10 +141,8 @@ def _beats(signs: Sequence[tuple[Sign, bool]], notebook: Notebook) -> Iterator[B
     held: list[Sign] = []
     for sign, ties_on in signs:
         if sign.is_rest and (ties_on or held):
-            notebook.error(
-                "tie-without-note", sign.span, f"{quoted(sign.span.text)} is a rest, and a rest cannot be tied.",
-                "Delete the + before or after it.",
-            )  # fmt: skip
+            message = f"{quoted(sign.span.text)} is a rest, and a rest cannot be tied."
+            notebook.error("tie-without-note", sign.span, message, "Delete the + before or after it.")
             ties_on = False  # noqa: PLW2901 - read on as if the + were not there
         held.append(sign)
         if not ties_on:

@@ -7,8 +7,8 @@ from fractions import Fraction
 from typing import Final
 
 from fretwright.base.spans import Span
+from fretwright.course.entries import Entry
 from fretwright.course.notebook import Notebook, quoted
-from fretwright.course.yamltext import Entry
 from fretwright.fretboard.neck import Place
 from fretwright.score.assemble import BarOfEvents
 from fretwright.score.note import Finger, Stroke
@@ -107,7 +107,7 @@ def _starts(bars: Sequence[BarOfEvents]) -> list[Fraction]:
 
 
 def _cells(entry: Entry, count: int, notebook: Notebook) -> list[list[Span]]:
-    """The words of each bar; bar lines stand between them, and one before the first and after the last may."""
+    """The words of each bar. Bar lines stand between them; those at either end say nothing."""
     cells: list[list[Span]] = [[]]
     for word in entry.words():
         column = 0

@@ -1,30 +1,20 @@
 """Exercises by rule: a scale laid on the neck, and a way through it.
 
-The way is a row of legs, each up or down. Where a leg starts on the note the leg before ended on, that note is
-not played twice. Notes follow each other in equal values or in a rhythm that is repeated; the last note is held
-to the end of its bar, so that bars add up.
+The way is a row of legs, each up or down. Where a leg starts on the note the leg before ended on, that note
+is not played twice.
 """
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
-from fractions import Fraction
 from functools import lru_cache
-from itertools import cycle, pairwise
 from typing import Final
 
 from fretwright.base.errors import FretwrightError, NotationError
-from fretwright.base.spans import Span
+from fretwright.course.entries import Entries, Entry
 from fretwright.course.notebook import Notebook, did_you_mean, quoted
-from fretwright.course.rhythm import Beat, Row
 from fretwright.course.values import read_count, refuse
-from fretwright.course.yamltext import Entries, Entry
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.fretboard.shapes import Shape, ShapeNote, positions_of, shape_at, shape_by_strings
-from fretwright.score.assemble import BarOfEvents, Event, Head, into_bars
-from fretwright.score.meter import Meter
-from fretwright.score.note import Attack
-from fretwright.score.values import Value
 from fretwright.theory.interval import UNISON
 from fretwright.theory.pitch import Pitch
 from fretwright.theory.scale import Scale
@@ -38,7 +28,6 @@ _BOX = re.compile(r"box\s+([1-9])")
 _COUNTS: Final = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6}
 _STRINGS = re.compile(r"(?:from\s+)?(?:strings?\s+)?([1-9])(?:\s*(?:to|-|–)\s*(?:string\s+)?([1-9]))?")
 _PLACE = re.compile(r"string\s+([1-9])\s*,?\s*fret\s+([0-9]{1,2})")
-_SLURS: Final = {"hammer-on": Attack.HAMMER_ON, "pull-off": Attack.PULL_OFF, "slide": Attack.SLIDE}
 _LEGS: Final = ("up", "down")
 
 _shape_at = lru_cache(maxsize=512)(shape_at)
@@ -56,7 +45,7 @@ def read_shape(entries: Entries, scale: Scale, neck: Neck, notebook: Notebook) -
         notebook.error(
             "missing-key",
             entries["scale"].key,
-            "The exercise does not say where on the neck the scale is played.",
+            "The exercise does not say where on the neck it is played.",
             'Add "position: 5" with the fret of the first finger, or "shape: box 1".',
         )
         return None
@@ -145,7 +134,9 @@ def _on_strings(entry: Entry | None, shape: Shape, notebook: Notebook) -> tuple[
         if not {first, last} <= set(shape.neck.tuning.strings):
             count = shape.neck.tuning.string_count
             message = f"{quoted(part.text)} cannot be read as strings."
-            mend = f'Write strings from 1, the highest, to {count}, such as "{count} to {count - 2}" or "3, 2, 1".'
+            mend = (
+                f'Write strings from 1, the highest, to {count}, such as "{count} to {count - 2}" or "3, 2".'
+            )
             notebook.error("bad-value", part, message, mend)
             continue
         strings.update(range(min(first, last), max(first, last) + 1))
@@ -209,7 +200,7 @@ def _legs(entry: Entry | None, notebook: Notebook) -> tuple[str, ...]:
 
 
 def _pattern(entry: Entry | None, notebook: Notebook) -> tuple[int, ...]:
-    """Steps of one group, counted from 0: ``1 2 3`` plays three neighbours from every note, ``1 3`` thirds."""
+    """Steps of one group, counted from 0: ``1 2 3`` is three neighbours from every note, ``1 3`` thirds."""
     if entry is None or entry.is_empty:
         return (0,)
     words = [word.text.rstrip(",") for word in entry.words()]
@@ -232,109 +223,3 @@ def _along(notes: Sequence[ShapeNote], legs: Sequence[str], pattern: Sequence[in
         # Groups stay whole, so that accents fall where the pattern puts them; a plain run turns on one note.
         yield from run[1:] if run and run[0] is before and pattern == (0,) else run
         before = run[-1] if run else before
-
-
-def attacks_of(entry: Entry | None, notes: Sequence[ShapeNote], notebook: Notebook) -> tuple[Attack, ...]:
-    """How each note starts: the first on a string is plucked, the next ones there are slurred as named."""
-    named = _slurs(entry, notebook)
-    attacks = [Attack.PLUCK]
-    for before, note in pairwise(notes):
-        rise = note.place.fret - before.place.fret
-        way = Attack.HAMMER_ON if rise > 0 else Attack.PULL_OFF
-        is_slurred = note.place.string == before.place.string and rise != 0
-        slur = way if way in named else Attack.SLIDE if Attack.SLIDE in named else Attack.PLUCK
-        attacks.append(slur if is_slurred else Attack.PLUCK)
-    if named and entry is not None and not any(attack.is_slur for attack in attacks):
-        notebook.error(
-            "slur-without-effect",
-            entry.span,
-            f"{quoted(entry.text)} slurs no note of this exercise.",
-            "A hammer-on needs a path up and a pull-off a path down, with two notes on one string.",
-        )
-    return tuple(attacks)
-
-
-def _slurs(entry: Entry | None, notebook: Notebook) -> frozenset[Attack]:
-    if entry is None or entry.is_empty or entry.text.strip().lower() in {"none", "no"}:
-        return frozenset()
-    found = set()
-    for part in entry.parts():
-        for word in re.split(r"\s+and\s+", part.text.lower()):
-            name = re.sub(r"s$", "", word.replace(" ", "-"))
-            if name in _SLURS:
-                found.add(_SLURS[name])
-            else:
-                notebook.error("bad-value", part, f"{quoted(word)} is no slur.", did_you_mean(word, _SLURS))
-    return frozenset(found)
-
-
-def bars_of_rule(
-    heads: Sequence[Head], row: Row, meter: Meter, pickup: Fraction, source: Span
-) -> tuple[BarOfEvents, ...]:
-    """The notes in bars, in the rhythm of ``row`` over and over, the last note held to the end of its bar.
-
-    Raises :class:`~fretwright.base.errors.ScoreError` where a tuplet does not fit into the bars.
-    """
-    events: list[Event] = []
-    at = Fraction(0)
-    for head, beats in zip(heads, _rests_and_note(row), strict=False):
-        start = at
-        for beat in beats:
-            start = at
-            events.extend(_events(beat.values, () if beat.is_rest else (head,), source))
-            at += sum((value.duration for value in beat.values), Fraction(0))
-        last_values, last_start = beats[-1].values, start
-    if heads:
-        del events[len(events) - len(last_values) :]
-        events.extend(_events(_held(last_values, last_start, meter, pickup), (heads[-1],), source))
-    return into_bars(events, meter, pickup)
-
-
-def _rests_and_note(row: Row) -> Iterator[list[Beat]]:
-    """For each note of the exercise: the rests before it, and its own beat."""
-    waiting: list[Beat] = []
-    for beat in cycle(row.beats):
-        waiting.append(beat)
-        if not beat.is_rest:
-            yield waiting
-            waiting = []
-
-
-def _events(values: Sequence[Value], heads: tuple[Head, ...], source: Span) -> Iterator[Event]:
-    for nth, value in enumerate(values):
-        yield Event(value, tuple(replace(head, tied=True) for head in heads) if nth else heads, source)
-
-
-def _held(values: Sequence[Value], start: Fraction, meter: Meter, pickup: Fraction) -> tuple[Value, ...]:
-    """The values of the last note, lengthened so that it ends with its bar."""
-    end = start + sum((value.duration for value in values), Fraction(0))
-    in_bar = (start - pickup) % meter.length if start >= pickup else start
-    bar_end = start + (meter.length - in_bar if start >= pickup else pickup - start)
-    if end >= bar_end:
-        return (
-            tuple(values)
-            if (end - bar_end) % meter.length == 0
-            else _over_the_bar(values, end, meter, pickup)
-        )
-    if values[0].tuplet is None:
-        return meter.spell(in_bar, bar_end - start)
-    return _held_tuplet(values[0], in_bar, bar_end - start, meter)
-
-
-def _over_the_bar(
-    values: Sequence[Value], end: Fraction, meter: Meter, pickup: Fraction
-) -> tuple[Value, ...]:
-    """Values that run over a bar line, with what is missing from the bar they end in tied on."""
-    in_bar = (end - pickup) % meter.length
-    return (*values, *meter.spell(in_bar, meter.length - in_bar))
-
-
-def _held_tuplet(value: Value, in_bar: Fraction, length: Fraction, meter: Meter) -> tuple[Value, ...]:
-    """A note of a triplet held on: first to the end of its group, then in plain values."""
-    group = 2 * value.base
-    nth = (in_bar % group) / value.duration
-    if nth == 0:
-        return meter.spell(in_bar, length)
-    first = Value(group, 0, value.tuplet) if nth == 1 else value
-    left = length - first.duration
-    return (first, *meter.spell(in_bar + first.duration, left)) if left > 0 else (first,)

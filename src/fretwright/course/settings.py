@@ -5,6 +5,7 @@ from fractions import Fraction
 
 from fretwright.base.errors import FretboardError
 from fretwright.base.spans import Span
+from fretwright.course.entries import Entries, Entry
 from fretwright.course.notebook import Notebook, did_you_mean, quoted
 from fretwright.course.rhythm import NOTE_WORDS, Row, read_rhythm, value_of_words
 from fretwright.course.values import (
@@ -17,7 +18,6 @@ from fretwright.course.values import (
     read_tuning,
     refuse,
 )
-from fretwright.course.yamltext import Entries, Entry
 from fretwright.fretboard.neck import Neck
 from fretwright.score.meter import COMMON_TIME, Meter
 from fretwright.score.swing import STRAIGHT, Swing

@@ -1,45 +1,32 @@
-r"""Text tab as a grid: which numbers stand on which string, in which column of which bar.
+"""Text tab as a grid: which numbers stand on which string, in which column of which bar.
 
-Tab is written as the trade writes it (common practice, no source): a line for each string, the highest on top,
-each with the letter of its string and a bar line in front; ``-`` fills; a number is a fret; numbers in one
-column sound together; ``h``, ``p``, ``/`` and ``\`` between two numbers of a line slur them; ``|`` is a bar
-line, ``|:`` and ``:|`` enclose a repeat, and ``x3`` after its last bar line says how often it is played.
-Systems are kept apart by an empty line.
+Tab is written as the trade writes it (common practice, no source): a line for each string, the highest on
+top, each with the letter of its string and a bar line in front; numbers in one column sound together. ``|:``
+and ``:|`` enclose a repeat, and ``x3`` after the last bar line says how often it is played. Systems are kept
+apart by an empty line.
 """
 
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
 from fretwright.base.errors import NotationError
 from fretwright.base.spans import Span
 from fretwright.course.notebook import Notebook, quoted
+from fretwright.course.tabline import SLURS, Line, Number, read_line
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.score.note import Attack
 from fretwright.theory.pitch import NoteName
 
-_LINE = re.compile(r"(\s*)([A-Ga-g](?:#|b|♯|♭)?)?\s*(\|.*)$")
+_LINE = re.compile(r"(?P<letter>\s*(?:[A-Ga-g](?:#|b|♯|♭)?)?)\s*(?P<body>\|.*)")
 _TIMES = re.compile(r"\s*(?:x\s*([0-9]{1,2})|([0-9]{1,2})\s*x)\s*$", re.IGNORECASE)
-_TOKEN = re.compile(r"-+|[0-9]+|[hHpP/\\]|\|+:?|:\|*|(.)\1*")
-_SLURS: Final = {"h": Attack.HAMMER_ON, "p": Attack.PULL_OFF, "/": Attack.SLIDE, "\\": Attack.SLIDE}
-_NOT_YET: Final = {
-    "b": "a bend",
-    "r": "a release",
-    "~": "vibrato",
-    "x": "a muted string",
-    "t": "a tap",
-    "v": "vibrato",
-    "s": "a slide (write / or \\ instead)",
-    "(": "a note in brackets",
-    "<": "a harmonic",
-    "*": "a harmonic",
-    "^": "a bend",
-}
-_PARTNERS: Final = {")": "(", ">": "<"}
+_MOST_TIMES: Final = 32
+
 MOST_COLUMNS: Final = 4000
+"""No exercise is longer; a tab that is has another purpose."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,87 +50,72 @@ class GridBar:
     closes_repeat: int = 0
 
 
-@dataclass(slots=True)
-class _Line:
-    """One string's line of a system, and what was found in it."""
-
-    string: int
-    body: str
-    start: Span
-    """Place of the body's first bar line."""
-    numbers: list["_Number"] = field(default_factory=list)
-    bar_lines: list[int] = field(default_factory=list)
-    colons: set[int] = field(default_factory=set)
-
-    def span(self, column: int, text: str = "") -> Span:
-        return self.start.moved(column, text)
-
-
-@dataclass(slots=True)
-class _Number:
-    column: int
-    text: str
-    place: Place
-    span: Span
-    slur: str = ""
-    slur_span: Span | None = None
-
-    @property
-    def end(self) -> int:
-        return self.column + len(self.text)
-
-
 def read_grid(lines: Sequence[Span], neck: Neck, notebook: Notebook) -> tuple[GridBar, ...] | None:
     """The bars of a tab, or None with findings where it cannot be read to its end."""
-    bars: list[GridBar] = []
-    is_sound = True
-    for system in _systems(lines):
-        found = _System(neck, notebook).read(system)
-        is_sound = is_sound and found is not None
-        bars.extend(found or ())
-    return tuple(bars) if is_sound else None
+    systems = [_System(spans, neck, notebook).read() for spans in _systems(lines)]
+    bars = [bar for system in systems for bar in system or ()]
+    if None in systems or not _repeats_close(bars, notebook):
+        return None
+    return tuple(bars)
 
 
 def _systems(lines: Sequence[Span]) -> Iterator[list[Span]]:
     system: list[Span] = []
-    for line in lines:
-        if line.text.strip():
+    for line in (*lines, None):
+        if line is not None and line.text.strip():
             system.append(line)
         elif system:
             yield system
             system = []
-    if system:
-        yield system
+
+
+def _repeats_close(bars: Sequence[GridBar], notebook: Notebook) -> bool:
+    """Whether each repeat that is opened is closed again; what is not is written down."""
+    opened: Span | None = None
+    is_sound = True
+    for bar in (*bars, None):
+        if opened is not None and (bar is None or bar.opens_repeat):
+            message = "A repeat is opened here and not closed."
+            notebook.error("dangling-repeat", opened, message, "Write :| at the end of its last bar.")
+            is_sound = False
+        if bar is not None:
+            opened = bar.span if bar.opens_repeat else opened
+            opened = None if bar.closes_repeat else opened
+        else:
+            break
+    return is_sound
 
 
 class _System:
-    """Reads one system. Each step goes on over what the step before could not read."""
+    """Reads one system. Each step reports all that it can before the next one is given up."""
 
-    def __init__(self, neck: Neck, notebook: Notebook) -> None:
+    def __init__(self, spans: Sequence[Span], neck: Neck, notebook: Notebook) -> None:
+        self._spans = spans
         self._neck = neck
         self._notebook = notebook
         self._is_sound = True
+        self._times: int | None = None
 
-    def read(self, spans: Sequence[Span]) -> tuple[GridBar, ...] | None:
-        lines, times = self._lines(spans)
-        if lines and self._has_every_string(lines, spans):
-            self._check_letters(lines, spans)
+    def read(self) -> tuple[GridBar, ...] | None:
+        lines = self._lines()
+        if self._has_every_string(lines):
+            self._check_letters(lines)
         for line in lines:
-            self._read_line(line)
-        if self._is_sound:
-            self._check_lengths(lines)
-        if self._is_sound:
-            self._check_bar_lines(lines)
-        return tuple(self._bars(lines, times)) if self._is_sound and lines else None
+            read_line(line, self._neck.last_fret, self._notebook)
+            self._is_sound = self._is_sound and line.is_sound
+        for check in (self._check_lengths, self._check_bar_lines):
+            if self._is_sound:
+                check(lines)
+        bars = tuple(self._bars(lines)) if self._is_sound else ()
+        return bars if self._is_sound else None
 
     def _error(self, code: str, span: Span, message: str, mend: str) -> None:
         self._is_sound = False
         self._notebook.error(code, span, message, mend)
 
-    def _lines(self, spans: Sequence[Span]) -> tuple[list[_Line], int]:
-        lines: list[_Line] = []
-        times = 2
-        for span in spans:
+    def _lines(self) -> list[Line]:
+        lines: list[Line] = []
+        for span in self._spans:
             match = _LINE.fullmatch(span.text.rstrip())
             if match is None:
                 text = span.text.strip()
@@ -151,225 +123,140 @@ class _System:
                     "not-a-tab-line",
                     span.moved(len(span.text) - len(span.text.lstrip()), text),
                     f"{quoted(text)} is no line of tab.",
-                    "Write the string's letter, a bar line and dashes, such as e|--5--7--|; other rows have keys of their own.",
+                    "Write the string's letter, a bar line and dashes, such as e|--5--7--|.",
                 )
                 continue
-            body = match[3]
-            after = _TIMES.search(body)
-            if after and body[: after.start()].endswith("|"):
-                times = int(after[1] or after[2])
-                body = body[: after.start()]
-                if not 2 <= times <= 32:
-                    self._error(
-                        "bad-value",
-                        span.moved(match.start(3) + after.start(), after[0].strip()),
-                        f"{quoted(after[0])} is no number of times to play a repeat.",
-                        "Write from x2 to x32.",
-                    )
-            lines.append(_Line(len(lines) + 1, body, span.moved(match.start(3), body)))
-        return lines, times
+            start = match.start("body")
+            body = self._without_times(match["body"], span.moved(start))
+            lines.append(Line(len(lines) + 1, body, span.moved(start, body)))
+        return lines
 
-    def _has_every_string(self, lines: Sequence[_Line], spans: Sequence[Span]) -> bool:
-        wanted = self._neck.tuning.string_count
-        if len(lines) == wanted:
+    def _without_times(self, body: str, start: Span) -> str:
+        """The line without ``x3`` after its last bar line."""
+        match = _TIMES.search(body)
+        if match is None or not body[: match.start()].endswith("|"):
+            return body
+        times = int(match[1] or match[2])
+        if not body[: match.start()].endswith(":|") or not 2 <= times <= _MOST_TIMES:
+            self._error(
+                "dangling-repeat",
+                start.moved(match.start(), match[0].strip()),
+                f"{quoted(match[0])} does not say how often a repeat is played.",
+                f"Write x2 to x{_MOST_TIMES} after the sign :| that ends the system.",
+            )
+        self._times = times
+        return body[: match.start()]
+
+    def _has_every_string(self, lines: Sequence[Line]) -> bool:
+        tuning = self._neck.tuning
+        if len(lines) == tuning.string_count:
             return True
-        if len(lines) == len(spans):
-            message = f"The tab has {len(lines)} lines, and the tuning {self._neck.tuning.name} has {wanted} strings."
-            mend = "Write one line for each string, and leave an empty line between two systems."
-            self._error("wrong-string-count", lines[0].start, message, mend)
-        self._is_sound = False
+        if len(lines) == len(self._spans):
+            self._error(
+                "wrong-string-count",
+                lines[0].start,
+                f"The tab has {len(lines)} lines; {tuning.name} tuning has {tuning.string_count} strings.",
+                "Write one line for each string, and leave an empty line between two systems.",
+            )
         return False
 
-    def _check_letters(self, lines: Sequence[_Line], spans: Sequence[Span]) -> None:
+    def _check_letters(self, lines: Sequence[Line]) -> None:
         tuned = [pitch.name for pitch in self._neck.tuning.open_pitches]
-        letters = [span.text[: span.text.index("|")].strip() for span in spans]
+        letters = [span.text[: span.text.index("|")].strip() for span in self._spans]
         if not any(letters):
             return
-        wanted = " ".join(str(name) for name in tuned)
-        written = [_note_name(letter) for letter in letters]
-        is_upside_down = [name.pitch_class if name else -1 for name in reversed(written)] == [
-            name.pitch_class for name in tuned
-        ] and tuned != tuned[::-1]
-        for line, letter, name, right in zip(lines, letters, written, tuned, strict=True):
-            if name is not None and name.pitch_class == right.pitch_class:
+        sounding = [_pitch_class(letter) for letter in letters]
+        right = [name.pitch_class for name in tuned]
+        is_upside_down = sounding != right and sounding[::-1] == right
+        for line, span, letter, name in zip(lines, self._spans, letters, tuned, strict=True):
+            if _pitch_class(letter) == name.pitch_class:
                 continue
-            turned = "The highest string stands on top: turn the tab over. " if is_upside_down else ""
             said = f"says {quoted(letter)}" if letter else "has no letter"
+            turn = "The highest string stands on top: turn the tab over. " if is_upside_down else ""
             self._error(
                 "wrong-string-letter",
-                Span(line.start.file, line.start.line, _first_column(spans[line.string - 1]), letter),
-                f"String {line.string} {said}, and the tuning {self._neck.tuning.name} has {right} there.",
-                f"{turned}From the top the letters are {wanted}.",
+                span.moved(len(span.text) - len(span.text.lstrip()), letter),
+                f"String {line.string} {said}, and {self._neck.tuning.name} tuning has {name} there.",
+                f"{turn}From the top the letters are {' '.join(str(name) for name in tuned)}.",
             )
             if is_upside_down:
                 return
 
-    def _read_line(self, line: _Line) -> None:
-        slur: tuple[str, Span] | None = None
-        for match in _TOKEN.finditer(line.body):
-            text, column = match[0], match.start()
-            if text[0] == "-":
-                continue
-            span = line.span(column, text)
-            if text[0] in "|:":
-                self._read_bar_line(line, text, column)
-            elif text.isdecimal() and text.isascii():
-                self._read_number(line, text, column, slur)
-                slur = None
-            elif text[0] in "hHpP/\\":
-                if slur is not None or not line.numbers:
-                    self._refuse_dangling(text, span, "before")
-                slur = (text.lower(), span)
-            else:
-                self._refuse_sign(text, span)
-        if slur is not None:
-            self._refuse_dangling(slur[0], slur[1], "after")
-
-    def _read_number(self, line: _Line, text: str, column: int, slur: tuple[str, Span] | None) -> None:
-        span = line.span(column, text)
-        last = self._neck.last_fret
-        if len(text) > 2 or int(text) > last:
-            apart = " If these are two notes, put a dash between them." if len(text) > 1 else ""
-            self._error(
-                "fret-beyond-neck",
-                span,
-                f"There is no fret {text[:8]} on this neck; the last one is {last}.",
-                f"Write a fret from 0 to {last}.{apart}",
-            )
-            return
-        number = _Number(column, text, Place(line.string, int(text)), span)
-        if slur is not None and line.numbers:
-            number.slur, number.slur_span = slur
-        line.numbers.append(number)
-
-    def _read_bar_line(self, line: _Line, text: str, column: int) -> None:
-        for offset, sign in enumerate(text):
-            (line.bar_lines.append if sign == "|" else line.colons.add)(column + offset)
-        if "|" not in text and column and line.body[column - 1] != "|":
-            self._error(
-                "unknown-sign",
-                line.span(column, text),
-                "A colon stands here without a bar line beside it.",
-                "Write |: where a repeat starts and :| where it ends.",
-            )
-
-    def _refuse_dangling(self, sign: str, span: Span, where: str) -> None:
-        name = _SLURS[sign.lower()].value
-        self._error(
-            "dangling-slur",
-            span,
-            f"This {quoted(sign)} has no number {where} it on its own string.",
-            f"A {name} joins two numbers of one line, such as 5{sign}7; it cannot change the string.",
-        )
-
-    def _refuse_sign(self, text: str, span: Span) -> None:
-        sign = _PARTNERS.get(text[0].lower(), text[0].lower())
-        if sign in _NOT_YET:
-            self._error(
-                "not-engraved-yet",
-                span,
-                f"{quoted(text)} stands for {_NOT_YET[sign]}, which is not engraved yet.",
-                "Leave the sign out for now and say it in the remark.",
-            )
-            return
-        mend = (
-            "Use a plain dash."
-            if text[0] in " –—−_=."
-            else "Use numbers, dashes, bar lines and h p / \\ only."
-        )
-        self._error(
-            "unknown-sign",
-            span,
-            f"{quoted(text) if text.strip() else 'A space'} has no meaning in tab.",
-            mend,
-        )
-
-    def _check_lengths(self, lines: Sequence[_Line]) -> None:
-        usual = Counter(len(line.body) for line in lines).most_common(1)[0][0] if lines else 0
+    def _check_lengths(self, lines: Sequence[Line]) -> None:
+        usual = Counter(len(line.body) for line in lines).most_common(1)[0][0]
         for line in lines:
-            if len(line.body) != usual:
-                off = abs(len(line.body) - usual)
-                how = "longer" if len(line.body) > usual else "shorter"
+            off = len(line.body) - usual
+            if off:
+                count = f"{abs(off)} character{'s' * (abs(off) > 1)}"
                 self._error(
                     "uneven-tab",
-                    line.span(min(len(line.body), usual), ""),
-                    f"The line of string {line.string} is {off} character{'s' * (off > 1)} {how} than the others.",
-                    "Let all lines of a system be equally long, so that what sounds together stands in one column.",
+                    line.span(min(len(line.body), usual), line.body[usual:]),
+                    f"String {line.string} is {count} {'longer' if off > 0 else 'shorter'} than the others.",
+                    "Let all lines of a system be equally long, with what sounds together in one column.",
                 )
 
-    def _check_bar_lines(self, lines: Sequence[_Line]) -> None:
-        wanted = Counter(column for line in lines for column in line.bar_lines)
+    def _check_bar_lines(self, lines: Sequence[Line]) -> None:
+        mend = "Let each bar line run through all strings in one column."
+        strings_at = Counter(column for line in lines for column in line.bar_lines)
         for line in lines:
-            for column in line.bar_lines:
-                if wanted[column] * 2 <= len(lines):
-                    self._error(
-                        "broken-bar-line",
-                        line.span(column, "|"),
-                        "The other strings have no bar line in this column.",
-                        "Let a bar line run through all strings in one column.",
-                    )
-            for column, count in wanted.items():
-                if count * 2 > len(lines) and column not in line.bar_lines:
-                    self._error(
-                        "broken-bar-line",
-                        line.span(column, line.body[column : column + 1]),
-                        f"The bar line of the other strings is missing on string {line.string}.",
-                        "Let a bar line run through all strings in one column.",
-                    )
-        if lines and not lines[0].body.endswith("|"):
-            end = len(lines[0].body)
+            for column, count in strings_at.items():
+                is_there = column in line.bar_lines
+                if is_there and count * 2 <= len(lines):
+                    message = "The other strings have no bar line in this column."
+                elif not is_there and count * 2 > len(lines):
+                    message = f"The bar line of the other strings is missing on string {line.string}."
+                else:
+                    continue
+                self._error("broken-bar-line", line.span(column, line.body[column]), message, mend)
+        if not lines[0].body.endswith("|"):
+            end = lines[0].span(len(lines[0].body))
             self._error(
-                "bar-line-missing",
-                lines[0].span(end),
-                "The tab does not end with a bar line.",
-                "Write | at its end.",
+                "bar-line-missing", end, "The tab does not end with a bar line.", "Write | at its end."
             )
 
-    def _bars(self, lines: Sequence[_Line], times: int) -> Iterator[GridBar]:
+    def _bars(self, lines: Sequence[Line]) -> Iterator[GridBar]:
         columns = list(self._columns(lines))
-        edges = lines[0].bar_lines
         colons = {column for line in lines for column in line.colons}
-        last = [edge for edge in edges if edge - 1 in colons][-1:]
+        edges = lines[0].bar_lines
         for left, right in pairwise(edges):
             if right - left == 1:
                 continue
-            inside = tuple(column for start, column in columns if left < start < right)
-            closes = (times if [right] == last else 2) if right - 1 in colons else 0
-            yield GridBar(inside, lines[0].span(left + 1), left + 1 in colons, closes)
+            inside = tuple(column for at, column in columns if left < at < right)
+            times = 2 if right - 1 in colons else 0
+            if times and self._times and right == edges[-1]:
+                times = self._times
+            yield GridBar(inside, lines[0].span(left + 1), left + 1 in colons, times)
 
-    def _columns(self, lines: Sequence[_Line]) -> Iterator[tuple[int, tuple[Fretted, ...]]]:
-        """Numbers whose characters overlap stand in one column; each with its first character."""
-        numbers = sorted(
-            (n for line in lines for n in line.numbers), key=lambda n: (n.column, -n.place.string)
-        )
-        group: list[_Number] = []
-        before: list[_Number] = []
+    def _columns(self, lines: Sequence[Line]) -> Iterator[tuple[int, tuple[Fretted, ...]]]:
+        """Numbers whose characters overlap stand in one column; each comes with its first character."""
+        before: list[Number] = []
+        group: list[Number] = []
+        numbers = sorted((number for line in lines for number in line.numbers), key=lambda n: n.column)
         for number in numbers:
             if group and number.column >= max(member.end for member in group):
-                yield self._column(group, before)
+                yield group[0].column, self._column(group, before)
                 before, group = group, []
             group.append(number)
         if group:
-            yield self._column(group, before)
+            yield group[0].column, self._column(group, before)
 
-    def _column(self, group: Sequence[_Number], before: Sequence[_Number]) -> tuple[int, tuple[Fretted, ...]]:
-        strings = Counter(number.place.string for number in group)
+    def _column(self, group: Sequence[Number], before: Sequence[Number]) -> tuple[Fretted, ...]:
+        seen: set[int] = set()
         for number in group:
-            if strings[number.place.string] > 1:
+            if number.place.string in seen:
                 self._error(
                     "columns-run-together",
                     number.span,
                     f"It cannot be told what {quoted(number.text)} sounds together with.",
                     "Put one more dash on every string between the two columns.",
                 )
-                break
-        heads = tuple(
+            seen.add(number.place.string)
+        return tuple(
             Fretted(number.place, self._attack(number, before), number.span)
-            for number in sorted(group, key=lambda n: -n.place.string)
+            for number in sorted(group, key=lambda number: -number.place.string)
         )
-        return group[0].column, heads
 
-    def _attack(self, number: _Number, before: Sequence[_Number]) -> Attack:
+    def _attack(self, number: Number, before: Sequence[Number]) -> Attack:
         if number.slur_span is None:
             return Attack.PLUCK
         left = next((other for other in before if other.place.string == number.place.string), None)
@@ -381,27 +268,21 @@ class _System:
                 "A slur joins two notes of one string with nothing in between.",
             )
         else:
-            self._check_direction(number, left)
-        return _SLURS[number.slur]
+            self._check_direction(left, number, number.slur_span)
+        return SLURS[number.slur]
 
-    def _check_direction(self, number: _Number, left: _Number) -> None:
-        rises = number.place.fret > left.place.fret
-        if number.slur_span and (number.slur, rises) in {("/", False), ("\\", True)}:
-            right_sign, way = ("\\", "down") if number.slur == "/" else ("/", "up")
+    def _check_direction(self, left: Number, right: Number, sign: Span) -> None:
+        rise = right.place.fret - left.place.fret
+        wanted = "/" if rise > 0 else "\\"
+        if rise and right.slur in {"/", "\\"} and right.slur != wanted:
+            message = f"The slide from {left.text} to {right.text} goes {'up' if rise > 0 else 'down'}."
             self._notebook.warning(
-                "slide-direction",
-                number.slur_span,
-                f"The slide from {left.text} to {number.text} goes {way}.",
-                f"Write {left.text}{right_sign}{number.text}.",
+                "slide-direction", sign, message, f"Write {left.text}{wanted}{right.text}."
             )
 
 
-def _note_name(letter: str) -> NoteName | None:
+def _pitch_class(letter: str) -> int | None:
     try:
-        return NoteName.parse(letter)
+        return NoteName.parse(letter).pitch_class
     except NotationError:
         return None
-
-
-def _first_column(span: Span) -> int:
-    return span.column + len(span.text) - len(span.text.lstrip())

@@ -48,7 +48,7 @@ def bars_of_tab(
 ) -> tuple[BarOfEvents, ...] | None:
     """Deal the beats of the row out to the columns of the tab.
 
-    A tied value, and a rest, belong to the bar that has room for them, unless the row has bar lines of its own.
+    A tied value, and a rest, belong to the bar that has room for them, unless the row has bar lines itself.
     None with findings where the rows disagree or a bar does not add up.
     """
     if not _rows_agree(grid, row, notebook):

@@ -10,8 +10,8 @@ from fractions import Fraction
 from typing import Final
 
 from fretwright.base.errors import FretwrightError, NotationError, ScoreError
+from fretwright.course.entries import Entries, Entry
 from fretwright.course.notebook import Notebook, did_you_mean, nearest, quoted
-from fretwright.course.yamltext import Entries, Entry
 from fretwright.fretboard.tuning import TUNINGS, Tuning
 from fretwright.score.meter import Meter
 from fretwright.score.swing import STRAIGHT, Swing

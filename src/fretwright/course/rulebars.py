@@ -1,0 +1,118 @@
+"""The notes of a rule in time: which of them are slurred, and the bars they fill."""
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from itertools import cycle, pairwise
+from typing import Final
+
+from fretwright.base.spans import Span
+from fretwright.course.entries import Entry
+from fretwright.course.notebook import Notebook, did_you_mean, quoted
+from fretwright.course.rhythm import Beat, Row
+from fretwright.fretboard.shapes import ShapeNote
+from fretwright.score.assemble import BarOfEvents, Event, Head, into_bars
+from fretwright.score.meter import Meter
+from fretwright.score.note import Attack
+from fretwright.score.values import Value
+
+_SLURS: Final = {"hammer-on": Attack.HAMMER_ON, "pull-off": Attack.PULL_OFF, "slide": Attack.SLIDE}
+
+
+def attacks_of(entry: Entry | None, notes: Sequence[ShapeNote], notebook: Notebook) -> tuple[Attack, ...]:
+    """How each note starts: the first on a string is plucked, the next ones there are slurred as named."""
+    named = _slurs(entry, notebook)
+    attacks = [Attack.PLUCK]
+    for before, note in pairwise(notes):
+        rise = note.place.fret - before.place.fret
+        way = Attack.HAMMER_ON if rise > 0 else Attack.PULL_OFF
+        slur = way if way in named else Attack.SLIDE if Attack.SLIDE in named else Attack.PLUCK
+        stays = note.place.string == before.place.string and rise != 0
+        attacks.append(slur if stays else Attack.PLUCK)
+    if named and entry is not None and not any(attack.is_slur for attack in attacks):
+        message = f"{quoted(entry.text)} slurs no note of this exercise."
+        mend = "A hammer-on needs a path up and a pull-off a path down, with two notes on one string."
+        notebook.error("slur-without-effect", entry.span, message, mend)
+    return tuple(attacks)
+
+
+def _slurs(entry: Entry | None, notebook: Notebook) -> frozenset[Attack]:
+    if entry is None or entry.is_empty or entry.text.strip().lower() in {"none", "no"}:
+        return frozenset()
+    found = set()
+    for part in entry.parts():
+        for word in re.split(r"\s+and\s+", part.text.lower()):
+            name = word.replace(" ", "-").removesuffix("s")
+            if name in _SLURS:
+                found.add(_SLURS[name])
+            else:
+                notebook.error("bad-value", part, f"{quoted(word)} is no slur.", did_you_mean(word, _SLURS))
+    return frozenset(found)
+
+
+def bars_of_rule(
+    heads: Sequence[Head], row: Row, meter: Meter, pickup: Fraction, source: Span
+) -> tuple[BarOfEvents, ...]:
+    """The notes in the rhythm of ``row`` over and over, the last one held to the end of its bar.
+
+    Raises :class:`~fretwright.base.errors.ScoreError` where a tuplet does not fit into the bars.
+    """
+    events: list[Event] = []
+    at = Fraction(0)
+    beats = _rests_and_notes(row, len(heads))
+    for nth, (head, beat) in enumerate(_with_heads(beats, heads)):
+        is_last = nth == len(beats) - 1
+        values = _held(beat.values, at, meter, pickup) if is_last else beat.values
+        events.extend(_events(values, () if head is None else (head,), source))
+        at += _length(values)
+    return into_bars(events, meter, pickup)
+
+
+def _rests_and_notes(row: Row, count: int) -> list[Beat]:
+    """The row repeated until it has so many notes; it ends on the last of them."""
+    beats: list[Beat] = []
+    for beat in cycle(row.beats):
+        if not count:
+            break
+        beats.append(beat)
+        count -= not beat.is_rest
+    return beats
+
+
+def _with_heads(beats: Sequence[Beat], heads: Sequence[Head]) -> Iterator[tuple[Head | None, Beat]]:
+    waiting = iter(heads)
+    for beat in beats:
+        yield None if beat.is_rest else next(waiting), beat
+
+
+def _events(values: Sequence[Value], heads: tuple[Head, ...], source: Span) -> Iterator[Event]:
+    for nth, value in enumerate(values):
+        yield Event(value, tuple(replace(head, tied=True) for head in heads) if nth else heads, source)
+
+
+def _length(values: Sequence[Value]) -> Fraction:
+    return sum((value.duration for value in values), Fraction(0))
+
+
+def _held(values: Sequence[Value], start: Fraction, meter: Meter, pickup: Fraction) -> tuple[Value, ...]:
+    """The values of the last note, lengthened so that it ends with its bar."""
+    place = (start - pickup) % meter.length
+    end_place = (place + _length(values)) % meter.length
+    if not end_place:
+        return tuple(values)
+    if _length(values) > meter.length - place or len(values) > 1:
+        return (*values, *meter.spell(end_place, meter.length - end_place))
+    if values[0].tuplet is not None:
+        return _held_tuplet(values[0], place, meter)
+    return meter.spell(place, meter.length - place)
+
+
+def _held_tuplet(value: Value, place: Fraction, meter: Meter) -> tuple[Value, ...]:
+    """A note of a triplet held on: first to the end of its group, then in plain values."""
+    nth_of_group = (place % (2 * value.base)) / value.duration
+    if nth_of_group == 0:
+        return meter.spell(place, meter.length - place)
+    first = Value(2 * value.base, 0, value.tuplet) if nth_of_group == 1 else value
+    place += first.duration
+    return (first, *meter.spell(place, meter.length - place)) if place < meter.length else (first,)
