@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from fretwright.base.findings import Finding, Severity
 from fretwright.base.spans import Span
 from fretwright.course.model import Exercise, Lesson
-from fretwright.fingering.search import Fingered
+from fretwright.fingering.finger import Fingered
 from fretwright.score.note import Note
 from fretwright.score.score import Score
 

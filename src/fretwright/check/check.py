@@ -22,7 +22,7 @@ from fretwright.check.teaching import (
 )
 from fretwright.course.model import Course, Exercise, Lesson, Reading
 from fretwright.fingering.hand import MEDIUM, Hand
-from fretwright.fingering.search import Fingered, finger
+from fretwright.fingering.finger import Fingered, finger
 
 _EXERCISE_RULES: Final[tuple[Callable[[Case], Iterator[Finding]], ...]] = (
     impossible_slurs,

@@ -10,7 +10,7 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Final
 
-from fretwright.fingering.search import Fingered
+from fretwright.fingering.finger import Fingered
 from fretwright.score.note import Attack, Note
 from fretwright.score.score import Score
 from fretwright.score.swing import STRAIGHT
@@ -103,7 +103,9 @@ def _strings(score: Score) -> Iterator[str]:
 
 
 def _syncopation(score: Score) -> Iterator[str]:
-    if any(_is_syncopated(score, note) for note in score.notes):
+    # The last note may ring on over any beat: nothing follows that it could upset.
+    last = max((note.onset for note in score.notes), default=Fraction(0))
+    if any(_is_syncopated(score, note) for note in score.notes if note.onset < last):
         yield "syncopation"
 
 

@@ -2,12 +2,17 @@
 
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
 from fretwright.cli.show import show_findings
+
+if TYPE_CHECKING:
+    from fretwright.flows.report import BuildOrder, BuildReport
+    from fretwright.flows.shelf import Shelf
 
 
 @click.command("build")
@@ -31,22 +36,28 @@ def command(course: Path, *, out: Path, only: str | None, paper: str) -> None:
 
     An exercise with an error is left out, everything else is built; the exit code is then 1.
     """
+    from fretwright.flows.report import BuildOrder, recall
+    from fretwright.flows.shelf import Shelf
+
+    order = BuildOrder(course, out, only, paper)
+    shelf = Shelf(out)
+    report = recall(order, shelf) or _build(order, shelf)
+    show_findings(report.findings)
+    made = f"{report.made} files made, {report.kept} kept" if report.made else "Nothing had changed"
+    click.echo(f"{made}. Open {report.start_page}", err=True)
+    sys.exit(1 if any(finding.is_error for finding in report.findings) else 0)
+
+
+def _build(order: "BuildOrder", shelf: "Shelf") -> "BuildReport":
+    """Build with a progress bar on a terminal, silently in a pipe."""
     from fretwright.flows.teach import build
 
     console = Console(stderr=True)
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
     with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
-        task = bar.add_task("Building", total=None)
-        report = build(
-            course,
-            out,
-            only=only,
-            paper=paper,
-            progress=lambda done, total, what: bar.update(
-                task, completed=done, total=total, description=what
-            ),
-        )
-    show_findings(report.findings)
-    made = f"{report.made} files made, {report.kept} kept" if report.made else "Nothing had changed"
-    click.echo(f"{made}. Open {report.start_page}", err=True)
-    sys.exit(1 if any(finding.is_error for finding in report.findings) else 0)
+        task = bar.add_task("Reading", total=None)
+
+        def show(done: int, total: int, what: str) -> None:
+            bar.update(task, completed=done, total=total, description=what)
+
+        return build(order, shelf, show)

@@ -18,7 +18,7 @@ def command(course: Path, *, as_json: bool) -> None:
 
     Exit code 1 if any finding is an error.
     """
-    from fretwright.flows.teach import check_course
+    from fretwright.flows.reading import check_course
 
     findings = check_course(course).findings
     if as_json:

@@ -20,7 +20,7 @@ from fretwright.cli.show import show_findings, show_json
 )
 def command(course: Path, exercise: str, *, as_json: bool, bpm: float | None) -> None:
     """List the notes of EXERCISE (``lesson/exercise``): string, fret, finger, pitch and time."""
-    from fretwright.flows.teach import check_course, errors_of
+    from fretwright.flows.reading import check_course, errors_of
 
     checked = check_course(course)
     errors = errors_of(checked, exercise)

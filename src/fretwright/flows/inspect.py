@@ -1,5 +1,6 @@
 """Every note of one exercise as data: ``docs/schemas/inspect.schema.json``."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from fretwright.check.check import Checked
@@ -56,7 +57,7 @@ def inspection_table(found: dict[str, Any]) -> str:
     return "\n".join([f"{found['exercise']} at {found['tempo_bpm']:g} beats a minute", *columns(rows)])
 
 
-def columns(rows: list[tuple[str, ...]]) -> list[str]:
+def columns(rows: Sequence[tuple[str, ...]]) -> list[str]:
     """Rows of words as lines of even columns."""
     widths = [max(len(row[index]) for row in rows) for index in range(len(rows[0]))]
     return [

@@ -8,7 +8,7 @@ a build that is killed loses only the file it was making.
 
 import contextlib
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path, PurePosixPath
 from typing import Final
@@ -48,6 +48,16 @@ class Shelf:
         """A word kept from the last finished build."""
         return self._notes.get(name)
 
+    @property
+    def file_count(self) -> int:
+        """How many files lie on the shelf."""
+        return len(self._entries)
+
+    @property
+    def kept_count(self) -> int:
+        """How many files this build has made or found unchanged so far."""
+        return len(self._kept)
+
     def holds(self, path: str, key: str) -> bool:
         """Whether the file lies there unchanged since it was made for this very key; it is then kept."""
         entry = self._entries.get(path)
@@ -62,48 +72,34 @@ class Shelf:
             self._is_untouched(path, entry) for path, entry in self._entries.items()
         )
 
-    def put(self, path: str, key: str, content: bytes) -> None:
-        """Place a file under its name in one step."""
-        with self.making(path, key) as part:
-            part.write_bytes(content)
-
-    @contextlib.contextmanager
-    def making(self, path: str, key: str) -> Iterator[Path]:
-        """A temporary path to write to; it takes its real name when the block ends well."""
-        target = self.target(path)
-        part = target.with_name(f"{target.stem}{_PART_SUFFIX}{target.suffix}")
-        with _explained(target):
-            target.parent.mkdir(parents=True, exist_ok=True)
-            try:
-                yield part
-                part.replace(target)
-            finally:
-                part.unlink(missing_ok=True)
-        self.adopt(path, key)
-
-    def adopt(self, path: str, key: str) -> None:
-        """List a file that another process has placed under its name."""
-        status = self.target(path).stat()
-        self._entries[path] = Entry(key, status.st_size, status.st_mtime_ns)
-        self._kept.add(path)
+    def put(self, files: Mapping[str, bytes], key: str) -> None:
+        """Place files that were made for one key, each under its name in one step."""
+        for path, content in files.items():
+            target = self.target(path)
+            with _explained(target):
+                target.parent.mkdir(parents=True, exist_ok=True)
+                _write_whole(target, content)
+                status = target.stat()
+            self._entries[path] = Entry(key, status.st_size, status.st_mtime_ns)
+            self._kept.add(path)
         self._save()
 
     def target(self, path: str) -> Path:
         """Where a file of the shelf lies on disk."""
         return self.folder.joinpath(*PurePosixPath(path).parts)
 
-    def finish(self, notes: dict[str, str], keep: Callable[[str], bool] = lambda _: False) -> tuple[str, ...]:
-        """Clear away what this build neither made nor kept, and remember ``notes``.
+    def finish(self, notes: dict[str, str], *, keep_others: bool = False) -> tuple[str, ...]:
+        """Clear away what this build neither made nor kept, unless told to leave it; remember ``notes``.
 
-        ``keep`` names files to leave although this build did not touch them. Returns the paths removed.
+        Returns the paths removed.
         """
-        stale = tuple(path for path in self._entries if path not in self._kept and not keep(path))
+        stale = () if keep_others else tuple(path for path in self._entries if path not in self._kept)
         for path in stale:
             target = self.target(path)
             target.unlink(missing_ok=True)
             _remove_empty_parents(target, self.folder)
             del self._entries[path]
-        for part in self.folder.rglob(f"*{_PART_SUFFIX}*"):
+        for part in self.folder.rglob(f"*{_PART_SUFFIX}"):
             part.unlink(missing_ok=True)
         self._notes = notes
         self._save()
@@ -119,10 +115,18 @@ class Shelf:
     def _save(self) -> None:
         files = {path: asdict(entry) for path, entry in sorted(self._entries.items())}
         target = self.folder / LIST_NAME
-        part = target.with_suffix(_PART_SUFFIX)
         with _explained(target):
-            part.write_text(json.dumps({"files": files, "notes": self._notes}, indent=0), encoding="utf-8")
-            part.replace(target)
+            _write_whole(target, json.dumps({"files": files, "notes": self._notes}, indent=0).encode())
+
+
+def _write_whole(target: Path, content: bytes) -> None:
+    """Write under a temporary name beside the target, then rename; a failure leaves no part behind."""
+    part = target.with_name(f"{target.name}{_PART_SUFFIX}")
+    try:
+        part.write_bytes(content)
+        part.replace(target)
+    finally:
+        part.unlink(missing_ok=True)
 
 
 def _read_list(path: Path) -> tuple[dict[str, Entry], dict[str, str]]:

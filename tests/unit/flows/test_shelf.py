@@ -1,5 +1,6 @@
 """The shelf: files appear whole, once, and only where something changed."""
 
+import errno
 import json
 import os
 from pathlib import Path
@@ -16,7 +17,7 @@ def shelf(tmp_path: Path) -> Shelf:
 
 
 def test_a_file_made_for_a_key_is_held_for_that_key_only(shelf: Shelf) -> None:
-    shelf.put("pages/one.html", "key-1", b"hello")
+    shelf.put({"pages/one.html": b"hello"}, "key-1")
 
     assert shelf.target("pages/one.html").read_bytes() == b"hello"
     assert shelf.holds("pages/one.html", "key-1")
@@ -25,7 +26,7 @@ def test_a_file_made_for_a_key_is_held_for_that_key_only(shelf: Shelf) -> None:
 
 
 def test_a_file_changed_by_hand_is_not_held(shelf: Shelf) -> None:
-    shelf.put("one.html", "key", b"hello")
+    shelf.put({"one.html": b"hello"}, "key")
     shelf.target("one.html").write_bytes(b"changed")
 
     assert not shelf.holds("one.html", "key")
@@ -34,7 +35,7 @@ def test_a_file_changed_by_hand_is_not_held(shelf: Shelf) -> None:
 
 def test_a_later_build_knows_what_lies_there(tmp_path: Path) -> None:
     first = Shelf(tmp_path)
-    first.put("one.html", "key", b"hello")
+    first.put({"one.html": b"hello"}, "key")
     first.finish({"inputs": "abc"})
 
     second = Shelf(tmp_path)
@@ -46,8 +47,8 @@ def test_a_later_build_knows_what_lies_there(tmp_path: Path) -> None:
 
 def test_what_a_build_no_longer_makes_is_cleared_away(tmp_path: Path) -> None:
     first = Shelf(tmp_path)
-    first.put("lessons/old/page.html", "key", b"old")
-    first.put("lessons/new/page.html", "key", b"new")
+    first.put({"lessons/old/page.html": b"old"}, "key")
+    first.put({"lessons/new/page.html": b"new"}, "key")
     first.finish({})
 
     second = Shelf(tmp_path)
@@ -60,43 +61,47 @@ def test_what_a_build_no_longer_makes_is_cleared_away(tmp_path: Path) -> None:
 
 def test_files_of_other_lessons_can_be_left(tmp_path: Path) -> None:
     first = Shelf(tmp_path)
-    first.put("one/page.html", "key", b"1")
-    first.put("two/page.html", "key", b"2")
+    first.put({"one/page.html": b"1"}, "key")
+    first.put({"two/page.html": b"2"}, "key")
     first.finish({})
 
     second = Shelf(tmp_path)
-    second.put("one/page.html", "key-2", b"1b")
-    second.finish({}, keep=lambda path: path.startswith("two/"))
+    second.put({"one/page.html": b"1b"}, "key-2")
+    second.finish({}, keep_others=True)
 
     assert (tmp_path / "two" / "page.html").read_bytes() == b"2"
 
 
-def test_a_failed_making_leaves_the_old_file_and_no_part(shelf: Shelf) -> None:
-    shelf.put("one.html", "key", b"whole")
+def test_a_failed_write_leaves_the_old_file_and_no_part(
+    shelf: Shelf, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shelf.put({"one.html": b"whole"}, "key")
 
-    def make_half() -> None:
-        with shelf.making("one.html", "key-2") as part:
-            part.write_bytes(b"ha")
-            raise RuntimeError("out of ink")
+    def half_written(path: Path, content: bytes) -> int:
+        with path.open("wb") as file:
+            file.write(content[:2])
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
-    with pytest.raises(RuntimeError, match="out of ink"):
-        make_half()
+    monkeypatch.setattr(Path, "write_bytes", half_written)
+    with pytest.raises(RenderError, match="cannot be written") as full:
+        shelf.put({"one.html": b"newer"}, "key-2")
 
+    assert "finished files are kept" in full.value.mend
     assert shelf.target("one.html").read_bytes() == b"whole"
     assert [path.name for path in shelf.folder.rglob("*.part*")] == []
-    assert not shelf.holds("one.html", "key-2")
+    assert shelf.holds("one.html", "key")
 
 
 def test_every_finished_file_is_listed_at_once_so_that_a_killed_build_keeps_it(tmp_path: Path) -> None:
     killed = Shelf(tmp_path)
-    killed.put("one.html", "key", b"hello")
-    (tmp_path / "two.part.html").write_bytes(b"half")
+    killed.put({"one.html": b"hello"}, "key")
+    (tmp_path / "two.html.part").write_bytes(b"half")
 
     following = Shelf(tmp_path)
 
     assert following.holds("one.html", "key")
     following.finish({})
-    assert not (tmp_path / "two.part.html").exists()
+    assert not (tmp_path / "two.html.part").exists()
 
 
 def test_a_folder_with_somebodys_own_files_is_refused(tmp_path: Path) -> None:
@@ -112,27 +117,14 @@ def test_a_folder_with_somebodys_own_files_is_refused(tmp_path: Path) -> None:
 @pytest.mark.parametrize("damage", ["", "{", "[]", '{"files": {"a": {"key": 1}}}', '{"files": []}', "\x00"])
 def test_a_damaged_list_means_that_everything_is_made_anew(tmp_path: Path, damage: str) -> None:
     first = Shelf(tmp_path)
-    first.put("one.html", "key", b"hello")
+    first.put({"one.html": b"hello"}, "key")
     (tmp_path / LIST_NAME).write_text(damage, encoding="utf-8")
 
     assert not Shelf(tmp_path).holds("one.html", "key")
 
 
-def test_a_full_disk_is_said_with_its_mend(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    shelf = Shelf(tmp_path)
-
-    def no_space(*_: object) -> None:
-        raise OSError(28, os.strerror(28))
-
-    monkeypatch.setattr("pathlib.Path.replace", no_space)
-    with pytest.raises(RenderError, match="cannot be written") as full:
-        shelf.put("one.html", "key", b"hello")
-
-    assert "finished files are kept" in full.value.mend
-
-
 def test_the_list_is_readable_json(shelf: Shelf) -> None:
-    shelf.put("one.html", "key", b"hello")
+    shelf.put({"one.html": b"hello"}, "key")
 
     saved = json.loads((shelf.folder / LIST_NAME).read_text(encoding="utf-8"))
 

@@ -1,0 +1,65 @@
+"""What a build says when it is done, and says again when nothing has changed."""
+
+import json
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Final
+
+from fretwright.base.findings import Finding, Severity
+from fretwright.base.spans import Span
+from fretwright.flows.digests import digest, digest_of_folder
+from fretwright.flows.shelf import Shelf
+
+START_PAGE: Final = "index.html"
+
+
+@dataclass(frozen=True, slots=True)
+class BuildOrder:
+    """What to build, and how."""
+
+    course: Path
+    out: Path
+    only: str | None = None
+    """Slug of the one lesson to build; ``None`` for all."""
+    paper: str = "a4"
+    """``a4`` or ``letter``."""
+
+
+@dataclass(frozen=True, slots=True)
+class BuildReport:
+    """What came of it."""
+
+    findings: tuple[Finding, ...]
+    made: int
+    """Files written by this build."""
+    kept: int
+    """Files left as they were."""
+    start_page: Path
+
+
+def recall(order: BuildOrder, shelf: Shelf) -> BuildReport | None:
+    """The report of the last build, where it was whole and nothing has changed since; quick."""
+    saved = shelf.note("findings")
+    if saved is None or shelf.note("inputs") != inputs_digest(order) or not shelf.is_complete():
+        return None
+    return BuildReport(_findings(saved), 0, shelf.file_count, order.out / START_PAGE)
+
+
+def remember(order: BuildOrder, report: BuildReport) -> dict[str, str]:
+    """The notes by which a later build can recall this one."""
+    return {
+        "inputs": inputs_digest(order),
+        "findings": json.dumps([asdict(finding) for finding in report.findings], ensure_ascii=False),
+    }
+
+
+def inputs_digest(order: BuildOrder) -> str:
+    """One word for everything that a build is made from."""
+    return digest(digest_of_folder(order.course, apart_from=order.out), order.only, order.paper)
+
+
+def _findings(saved: str) -> tuple[Finding, ...]:
+    return tuple(
+        Finding(**{**entry, "span": Span(**entry["span"]), "severity": Severity(entry["severity"])})
+        for entry in json.loads(saved)
+    )
