@@ -51,6 +51,8 @@ class Outline:
     language: str
     neck: Neck
     days_between_lessons: int
+    assumes: tuple[tuple[str, Span], ...]
+    """Skills that students bring along."""
     lesson_files: tuple[str, ...]
     """Paths of the lessons in teaching order."""
     span: Span
@@ -71,6 +73,7 @@ def read_outline(root: Path, notebook: Notebook) -> Outline:
         language=_language(entries.get("language"), notebook),
         neck=_neck(entries, notebook),
         days_between_lessons=read_count(entries.get("days between lessons"), range(1, 366), notebook) or 7,
+        assumes=_named(entries.get("students know")),
         lesson_files=_lesson_files(root, entries.get("lessons"), notebook),
         span=entries["title"].span if "title" in entries else top,
     )
@@ -78,6 +81,10 @@ def read_outline(root: Path, notebook: Notebook) -> Outline:
 
 def _text(entries: Entries, name: str) -> str:
     return entries[name].text.strip() if name in entries else ""
+
+
+def _named(entry: Entry | None) -> tuple[tuple[str, Span], ...]:
+    return () if entry is None else tuple((part.text, part) for part in entry.parts())
 
 
 def _required(entries: Entries, name: str, top: Span, notebook: Notebook) -> str:

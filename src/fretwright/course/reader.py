@@ -84,6 +84,7 @@ def _course(outline: Outline, drafts: Sequence[Draft], exercises: Mapping[str, E
         days_between_lessons=outline.days_between_lessons,
         lessons=tuple(_lesson(draft, exercises) for draft in drafts),
         span=outline.span,
+        assumes=outline.assumes,
     )
 
 
