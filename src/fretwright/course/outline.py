@@ -33,6 +33,7 @@ COURSE_KEYS: Final = (
     "frets",
     "capo",
     "days between lessons",
+    "students know",
     "lessons",
 )
 
