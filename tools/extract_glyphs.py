@@ -49,7 +49,10 @@ def main() -> None:
             "advance": float(entry.get("h-a-x")),
             "box": [left, -bottom - height, left + width, -bottom],
             "anchors": {
-                anchor.get("n"): [round(250 * float(anchor.get("x")), 2), round(-250 * float(anchor.get("y")), 2)]
+                anchor.get("n"): [
+                    round(250 * float(anchor.get("x")), 2),
+                    round(-250 * float(anchor.get("y")), 2),
+                ]
                 for anchor in entry.iter("a")
             },
             "path": outline(DATA / "Bravura" / f"{entry.get('c')}.xml"),

@@ -99,13 +99,23 @@ def rename(font: TTFont, family: str, style: str, weight: int) -> None:
     postscript = f"{family.replace(' ', '')}-{style.replace(' ', '')}"
     in_family_of_four = style in {"Regular", "Italic", "Bold", "Bold Italic"}
     short = (family, style) if in_family_of_four else (f"{family} {style}", "Regular")
-    texts = {1: short[0], 2: short[1], 3: postscript, 4: f"{family} {style}", 6: postscript, 16: family, 17: style}
+    texts = {
+        1: short[0],
+        2: short[1],
+        3: postscript,
+        4: f"{family} {style}",
+        6: postscript,
+        16: family,
+        17: style,
+    }
     names.names = [record for record in names.names if record.nameID not in {*texts, 21, 22, 25}]
     for number, text in texts.items():
         names.setName(text, number, 3, 1, 0x409)
     bold, italic = "Bold" in style and in_family_of_four, "Italic" in style
     font["OS/2"].usWeightClass = weight
-    font["OS/2"].fsSelection = (font["OS/2"].fsSelection & ~0x61) | italic | bold << 5 | (not (bold or italic)) << 6
+    font["OS/2"].fsSelection = (
+        (font["OS/2"].fsSelection & ~0x61) | italic | bold << 5 | (not (bold or italic)) << 6
+    )
     font["head"].macStyle = bold | italic << 1
     font["head"].created = font["head"].modified = FIXED_TIME
 

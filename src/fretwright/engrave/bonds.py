@@ -1,0 +1,87 @@
+"""What ties written heads together: ties, slurs, slides; from note to note, before any place is known.
+
+A tie joins two heads of one note. A slurred note is joined to the one it leaves; on the staff a chain of
+slurred notes stands under a single arc, while the tab shows each pair with its own arc and letter.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from fretwright.score.note import Attack, Note
+from fretwright.score.score import Score
+
+HeadKey = tuple[str, int]
+"""Note id and index of the head."""
+
+LETTERS: Final = {Attack.HAMMER_ON: "H", Attack.PULL_OFF: "P", Attack.SLIDE: "sl."}
+
+
+@dataclass(frozen=True, slots=True)
+class Bond:
+    """An arc from one head to another."""
+
+    first: HeadKey
+    last: HeadKey
+    start: Fraction
+    """Written time of the first head."""
+    end: Fraction
+    """Written time of the last head."""
+    attack: Attack | None = None
+    """How the last note starts; ``None`` for a tie."""
+    falls: bool = False
+    """Whether the last note lies lower than the first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bonds:
+    """All arcs of a score."""
+
+    ties: tuple[Bond, ...]
+    pairs: tuple[Bond, ...]
+    """One for each slurred note, in order of time."""
+    chains: tuple[tuple[Fraction, Fraction], ...]
+    """Written times of the first and last column under each slur of the staff."""
+
+
+def bonds_of(score: Score) -> Bonds:
+    """Find all arcs."""
+    by_id = {note.id: note for note in score.notes}
+    ties = [tie for note in score.notes for tie in _ties(note)]
+    pairs = [
+        _pair(by_id[note.slur_from], note)
+        for note in score.notes
+        if note.slur_from is not None and note.slur_from in by_id
+    ]
+    return Bonds(tuple(ties), tuple(pairs), _chains(score.notes, by_id))
+
+
+def _ties(note: Note) -> list[Bond]:
+    ties: list[Bond] = []
+    at = note.onset
+    for index, value in enumerate(note.values[:-1]):
+        following = at + value.duration
+        ties.append(Bond((note.id, index), (note.id, index + 1), at, following))
+        at = following
+    return ties
+
+
+def _pair(left: Note, note: Note) -> Bond:
+    last = len(left.values) - 1
+    start = left.end - left.values[-1].duration
+    return Bond(
+        (left.id, last), (note.id, 0), start, note.onset, note.attack, falls=note.pitch.midi < left.pitch.midi
+    )
+
+
+def _chains(notes: Sequence[Note], by_id: dict[str, Note]) -> tuple[tuple[Fraction, Fraction], ...]:
+    """Slurs that follow each other without a new pluck become one; parallel ones of a chord as well."""
+    steps = sorted({(by_id[note.slur_from].onset, note.onset) for note in notes if note.slur_from in by_id})
+    chains: list[tuple[Fraction, Fraction]] = []
+    for start, end in steps:
+        if chains and start == chains[-1][1]:
+            chains[-1] = (chains[-1][0], end)
+        else:
+            chains.append((start, end))
+    return tuple(chains)

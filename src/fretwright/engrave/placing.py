@@ -1,0 +1,101 @@
+"""Where each column and bar line stands on the line.
+
+Enters: planned bars and the systems they are broken into. Leaves: systems whose columns have an x, every
+system but the last filled to the right margin.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from statistics import fmean
+
+from fretwright.engrave.bars import BarPlan
+from fretwright.engrave.breaking import LOOSEST_FORCE, break_into_systems
+from fretwright.engrave.chords import ColumnShape
+from fretwright.engrave.spacing import force_to_fill
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedBar:
+    """One bar on its line."""
+
+    plan: BarPlan
+    left: float
+    """Where the bar before it ends, or the signs that open the system."""
+    right: float
+    """The right edge of the line that ends it."""
+    axes: tuple[float, ...]
+    """x of the axis of each column."""
+
+    @property
+    def columns(self) -> list[tuple[ColumnShape, float]]:
+        """Each column's shape and the x of its axis."""
+        return list(zip(self.plan.shapes, self.axes, strict=True))
+
+    @property
+    def inner_right(self) -> float:
+        """Where the sign that ends it begins."""
+        return self.right - self.plan.end_width
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedSystem:
+    """One line of bars."""
+
+    index: int
+    bars: tuple[PlacedBar, ...]
+
+    @property
+    def is_first(self) -> bool:
+        """Whether it opens the score."""
+        return self.index == 0
+
+    @property
+    def right(self) -> float:
+        """Where its staff lines end."""
+        return self.bars[-1].right
+
+    @property
+    def columns(self) -> list[tuple[ColumnShape, float]]:
+        """Every column of the system with the x of its axis."""
+        return [pair for bar in self.bars for pair in bar.columns]
+
+
+def place(plans: Sequence[BarPlan], width: float) -> tuple[PlacedSystem, ...]:
+    """Break the bars into systems and give every column its x."""
+    breaks = break_into_systems([plan.room for plan in plans], width)
+    forces = [_force(plans[first:last], width) for first, last in breaks]
+    forces[-1] = _last_force(forces)
+    return tuple(
+        PlacedSystem(index, _place_bars(plans[first:last], force))
+        for index, ((first, last), force) in enumerate(zip(breaks, forces, strict=True))
+    )
+
+
+def _force(plans: Sequence[BarPlan], width: float) -> float:
+    fixed = plans[0].room.at_start + sum(plan.room.fixed for plan in plans)
+    springs = [spring for plan in plans for spring in plan.room.springs]
+    return force_to_fill(springs, width - fixed)
+
+
+def _last_force(forces: Sequence[float]) -> float:
+    """The last system is filled where that does not tear it apart, else set like the ones above it."""
+    if forces[-1] <= LOOSEST_FORCE:
+        return forces[-1]
+    return min(LOOSEST_FORCE, fmean(forces[:-1])) if len(forces) > 1 else LOOSEST_FORCE
+
+
+def _place_bars(plans: Sequence[BarPlan], force: float) -> tuple[PlacedBar, ...]:
+    placed: list[PlacedBar] = []
+    x = plans[0].room.at_start
+    for plan in plans:
+        left = x
+        x += plan.start_width + plan.lead
+        axes: list[float] = []
+        for spring in plan.room.springs:
+            axes.append(x)
+            x += spring.length(force)
+        if plan.content.columns and plan.content.columns[0].fills_bar:
+            axes = [(left + plan.start_width + x) / 2]
+        x += plan.end_width
+        placed.append(PlacedBar(plan, left, x, tuple(axes)))
+    return tuple(placed)

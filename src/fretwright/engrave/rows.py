@@ -1,0 +1,257 @@
+"""Rows of marks outside the lines: strokes, fingers, chord names, words, endings, bar numbers.
+
+Each row is straight where a row is read as one (strokes, fingers, chord names, endings); its height is
+that of the mark that has to stand furthest out.
+"""
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from typing import Final
+
+from fretwright.engrave.chords import ColumnShape
+from fretwright.engrave.ink import Glyph, Ink, Layer, Line, Text, centred, ink_of
+from fretwright.engrave.marks import (
+    CHORD_FACE,
+    CHORD_SIZE,
+    FINGER_FACE,
+    FINGER_SIZE,
+    LETTER_FACE,
+    LETTER_SIZE,
+    NUMBER_FACE,
+    NUMBER_SIZE,
+    TEXT_FACE,
+    TEXT_SIZE,
+)
+from fretwright.engrave.placing import PlacedBar, PlacedSystem
+from fretwright.engrave.skyline import Skyline
+from fretwright.engrave.style import ENDING_BRACKET, HEAD_WIDTH, ROW_GAP
+from fretwright.engrave.outlines import Face
+from fretwright.engrave.glyphs import glyph
+from fretwright.score.note import Attack, Finger, Stroke
+from fretwright.score.score import Label, LabelKind
+
+_STROKE_SCALE: Final = 0.72
+_FAR: Final = 99.0
+_ENDING_HEIGHT: Final = 2.1
+
+
+def stroke_row(system: PlacedSystem, sky: Skyline, *, strokes: bool) -> list[Ink]:
+    """Pick strokes over the tab, and T over a tapped note."""
+    marks: list[tuple[float, float, str | Stroke, str]] = []
+    for shape, x in system.columns:
+        struck = [head.note for head in shape.column.heads if not head.is_held]
+        for note in struck[:1]:
+            tapped = any(each.attack is Attack.TAP for each in struck)
+            if tapped:
+                marks.append((x, ink_of("T", Face.SANS_SEMIBOLD, LETTER_SIZE).width, "T", note.id))
+            elif note.stroke is not None and strokes:
+                marks.append(
+                    (x, glyph(_stroke_name(note.stroke)).width_sp * _STROKE_SCALE, note.stroke, note.id)
+                )
+    if not marks:
+        return []
+    y = min(sky.edge(x - width / 2, x + width / 2, 0.35, at_least=-0.95) for x, width, _, _ in marks)
+    drawn: list[Ink] = []
+    for x, _, mark, note in marks:
+        if isinstance(mark, Stroke):
+            name = _stroke_name(mark)
+            left, _, right, _ = glyph(name).box_sp
+            at = x - (left + right) / 2 * _STROKE_SCALE
+            drawn.append(Glyph(name, at, y, _STROKE_SCALE, role="stroke", note=note, layer="tab"))
+        else:
+            drawn.append(
+                centred(mark, Face.SANS_SEMIBOLD, LETTER_SIZE, x, y, role="stroke", note=note, layer="tab")
+            )
+    sky.add_ink(drawn)
+    return drawn
+
+
+def _stroke_name(stroke: Stroke) -> str:
+    return "stringsDownBow" if stroke is Stroke.DOWN else "stringsUpBow"
+
+
+def finger_row(system: PlacedSystem, sky: Skyline) -> list[Ink]:
+    """Fingers under the tab, one above the other (string 1 on top) where several notes sound together."""
+    height = -ink_of("1", FINGER_FACE, FINGER_SIZE).top
+    columns = [(x, _fingers(shape)) for shape, x in system.columns]
+    columns = [(x, fingers) for x, fingers in columns if fingers]
+    if not columns:
+        return []
+    y = max(sky.edge(x - 0.5, x + 0.5, ROW_GAP, at_least=-_FAR) for x, _ in columns) + height
+    drawn: list[Ink] = [
+        centred(
+            mark,
+            FINGER_FACE,
+            FINGER_SIZE,
+            x,
+            y + place * (height + 0.3),
+            role="finger",
+            note=note,
+            layer="tab",
+        )
+        for x, fingers in columns
+        for place, (mark, note) in enumerate(fingers)
+    ]
+    sky.add_ink(drawn)
+    return drawn
+
+
+def _fingers(shape: ColumnShape) -> list[tuple[str, str]]:
+    struck = [head.note for head in reversed(shape.column.heads) if not head.is_held]
+    return [(note.finger.mark, note.id) for note in struck if note.finger is not None]
+
+
+def chord_row(labels: Sequence[Label], system: PlacedSystem, sky: Skyline, layer: Layer) -> list[Ink]:
+    """Chord names over the columns they start at."""
+    placed = [
+        (label.text, x_at(system, label.at) - HEAD_WIDTH / 2)
+        for label in labels
+        if label.kind is LabelKind.CHORD and _holds(system, label.at)
+    ]
+    return _straight_row(placed, CHORD_FACE, CHORD_SIZE, sky, 0.7, "chord", layer)
+
+
+def text_rows(
+    labels: Sequence[Label], system: PlacedSystem, sky: Skyline, layer: Layer, width: float
+) -> list[Ink]:
+    """Words of the teacher's; those that would run into each other stand in rows of their own."""
+    waiting: list[tuple[str, float]] = []
+    for label in labels:
+        if label.kind is LabelKind.TEXT and _holds(system, label.at):
+            at = x_at(system, label.at) - HEAD_WIDTH / 2
+            for line in reversed(_wrapped(label.text, width)):
+                end = at + ink_of(line, TEXT_FACE, TEXT_SIZE).right
+                waiting.append((line, max(0.0, at - max(0.0, end - width))))
+    drawn: list[Ink] = []
+    while waiting:
+        row: list[tuple[str, float]] = []
+        later: list[tuple[str, float]] = []
+        for text, x in waiting:
+            free = not row or x > row[-1][1] + ink_of(row[-1][0], TEXT_FACE, TEXT_SIZE).right + 0.8
+            (row if free else later).append((text, x))
+        drawn.extend(_straight_row(row, TEXT_FACE, TEXT_SIZE, sky, 0.6, "text", layer))
+        waiting = later
+    return drawn
+
+
+def _wrapped(text: str, width: float) -> list[str]:
+    """The text in lines that are no wider than the plate."""
+    lines: list[str] = []
+    for word in text.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and ink_of(longer, TEXT_FACE, TEXT_SIZE).right <= width:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return lines
+
+
+def _straight_row(
+    placed: Sequence[tuple[str, float]],
+    face: Face,
+    size: float,
+    sky: Skyline,
+    gap: float,
+    role: str,
+    layer: Layer,
+) -> list[Ink]:
+    if not placed:
+        return []
+    edges: list[float] = []
+    for text, x in placed:
+        box = ink_of(text, face, size)
+        edges.append(sky.edge(x, x + box.right, gap, at_least=_FAR) - max(0.0, box.bottom))
+    y = min(edges)
+    drawn: list[Ink] = [Text(text, face, size, x, y, role=role, layer=layer) for text, x in placed]
+    sky.add_ink(drawn)
+    return drawn
+
+
+def ending_row(system: PlacedSystem, sky: Skyline, layer: Layer) -> list[Ink]:
+    """Brackets over bars that are played on some times through only, and how often repeats go round."""
+    spans = list(_ending_spans(system.bars))
+    drawn: list[Ink] = []
+    if spans:
+        edge = min(sky.edge(bars[0].left, bars[-1].right, 0.4, at_least=-1.2) for bars, _, _ in spans)
+        y = edge - _ENDING_HEIGHT
+        for bars, opens, closes in spans:
+            drawn.extend(_ending(bars, y, opens=opens, closes=closes, layer=layer))
+        sky.add_ink(drawn)
+    for bar in system.bars:
+        times = bar.plan.content.bar.closes_repeat
+        if times > 2 and not bar.plan.content.bar.endings:
+            width = ink_of(f"× {times}", NUMBER_FACE, NUMBER_SIZE).right  # noqa: RUF001 - the sign is meant
+            y = sky.edge(bar.right - width, bar.right, 0.4, at_least=-0.8)
+            count = Text(
+                f"× {times}",
+                NUMBER_FACE,
+                NUMBER_SIZE,
+                bar.right - width,
+                y,
+                role="repeat-count",
+                layer=layer,  # noqa: RUF001
+            )
+            drawn.append(count)
+            sky.add_ink([count])
+    return drawn
+
+
+def _ending_spans(bars: Sequence[PlacedBar]) -> Iterator[tuple[list[PlacedBar], bool, bool]]:
+    """Neighbouring bars under one bracket, whether it starts here and whether it ends here."""
+    run: list[PlacedBar] = []
+    for bar in bars:
+        endings = bar.plan.content.bar.endings
+        if run and endings != run[-1].plan.content.bar.endings:
+            yield run, True, bool(run[-1].plan.content.bar.closes_repeat)
+            run = []
+        if endings:
+            run.append(bar)
+    if run:
+        yield run, True, bool(run[-1].plan.content.bar.closes_repeat)
+
+
+def _ending(bars: Sequence[PlacedBar], y: float, *, opens: bool, closes: bool, layer: Layer) -> Iterator[Ink]:
+    left, right = bars[0].left + 0.2, bars[-1].right - 0.2
+    half = ENDING_BRACKET / 2
+    yield Line(left, y, right, y, ENDING_BRACKET, role="ending", layer=layer)
+    if opens:
+        yield Line(
+            left + half, y, left + half, y + _ENDING_HEIGHT, ENDING_BRACKET, role="ending", layer=layer
+        )
+    if closes:
+        yield Line(
+            right - half, y, right - half, y + _ENDING_HEIGHT, ENDING_BRACKET, role="ending", layer=layer
+        )
+    text = " ".join(f"{number}." for number in bars[0].plan.content.bar.endings)
+    baseline = y + 0.55 - ink_of(text, NUMBER_FACE, NUMBER_SIZE).top
+    yield Text(text, NUMBER_FACE, NUMBER_SIZE, left + 0.6, baseline, role="ending-number", layer=layer)
+
+
+def bar_number(system: PlacedSystem, sky: Skyline, layer: Layer) -> list[Ink]:
+    """The number of the first bar, over the start of a system."""
+    text = str(system.bars[0].plan.content.bar.number)
+    box = ink_of(text, NUMBER_FACE, NUMBER_SIZE)
+    y = sky.edge(0.0, box.right, 0.4, at_least=-0.6)
+    drawn: list[Ink] = [Text(text, NUMBER_FACE, NUMBER_SIZE, -box.left, y, role="bar-number", layer=layer)]
+    sky.add_ink(drawn)
+    return drawn
+
+
+def x_at(system: PlacedSystem, time: Fraction) -> float:
+    """Where a moment stands on the line: on its column's axis, or between two in proportion."""
+    before: tuple[Fraction, float] | None = None
+    for shape, x in system.columns:
+        if shape.column.at == time:
+            return x
+        if shape.column.at > time:
+            if before is None:
+                return x
+            share = (time - before[0]) / (shape.column.at - before[0])
+            return before[1] + (x - before[1]) * float(share)
+        before = (shape.column.at, x)
+    return before[1] if before else system.bars[0].left
+
+
+def _holds(system: PlacedSystem, time: Fraction) -> bool:
+    bars = system.bars
+    return bars[0].plan.content.bar.start <= time < bars[-1].plan.content.bar.end

@@ -1,0 +1,65 @@
+"""A skyline: how far ink reaches on one side of a system, place by place.
+
+x is cut into slices a quarter of a staff space wide. Each remembers the outermost ink; marks are then set
+just outside it. Distances grow outwards, so that one class serves the upper and the lower side: ``sign``
+is -1 above (y runs downwards) and 1 below.
+"""
+
+from collections.abc import Iterable
+from math import ceil, floor, inf
+from typing import Final
+
+from fretwright.engrave.ink import Box, Ink
+
+SLICES_PER_SPACE: Final = 4
+
+
+class Skyline:
+    """The outer edge of everything added so far. Not a value: adding changes it."""
+
+    __slots__ = ("_reach", "_sign")
+
+    def __init__(self, width: float, sign: int) -> None:
+        """An empty skyline over x from 0 to ``width``."""
+        self._sign = sign
+        self._reach = [-inf] * (ceil(width * SLICES_PER_SPACE) + 2)
+
+    def add(self, box: Box) -> None:
+        """Let a box stand in it."""
+        reach = box.bottom if self._sign > 0 else -box.top
+        first, last = self._slices(box.left, box.right)
+        row = self._reach
+        for index in range(first, last):
+            if row[index] < reach:
+                row[index] = reach
+
+    def add_ink(self, ink: Iterable[Ink]) -> None:
+        """Let primitives stand in it."""
+        for each in ink:
+            for box in each.boxes:
+                self.add(box)
+
+    def reach(self, left: float, right: float) -> float:
+        """How far out the ink reaches between two places, as a distance on this side; -inf for none."""
+        first, last = self._slices(left, right)
+        return max(self._reach[first:last], default=-inf)
+
+    def edge(self, left: float, right: float, gap: float, *, at_least: float) -> float:
+        """The y that is ``gap`` outside of all ink between two places, and no nearer than ``at_least``."""
+        return self._sign * max(self.reach(left, right) + gap, self._sign * at_least)
+
+    def distance_to(self, other: "Skyline") -> float:
+        """How far this lower side must stand above an upper side for the two just to touch."""
+        touching = (mine + theirs for mine, theirs in zip(self._reach, other._reach, strict=True))  # noqa: SLF001 - its own kind
+        return max(touching, default=-inf)
+
+    @property
+    def outermost(self) -> float:
+        """The furthest reach anywhere."""
+        return max(self._reach)
+
+    def _slices(self, left: float, right: float) -> tuple[int, int]:
+        first = max(0, floor(left * SLICES_PER_SPACE))
+        return min(first, len(self._reach) - 1), max(
+            first + 1, min(len(self._reach), ceil(right * SLICES_PER_SPACE))
+        )
