@@ -141,10 +141,9 @@ def _resting_positions(scale: Scale, neck: Neck) -> set[int]:
     for position in range(12, 24):
         layout = over_position(scale, neck, position, last_fret=48)
         if layout is not None:
-            note_count = sum(len(run) for run in layout.runs)
-            candidates.append((layout.cost, -note_count, -position))
+            candidates.append((layout.cost, -position))
     kept: set[int] = set()
-    for _, _, negative in sorted(candidates):
+    for _, negative in sorted(candidates):
         position = -negative % 12
         if kept.isdisjoint({(position - 1) % 12, (position + 1) % 12}):
             kept.add(position)

@@ -127,10 +127,24 @@ def test_open_position_is_as_printed_with_the_first_finger_at_the_first_fret(
         ),
         ("G major pentatonic", 2, "3 5:2 4 / 2 5:1 4 / 2 5:1 4 / 2 4:1 3 / 3 5:2 4 / 3 5:2 4"),
         ("F minor pentatonic", 1, "1 4:1 4 / 1 3:1 3 / 1 3:1 3 / 1 3:1 3 / 1 4:1 4 / 1 4:1 4"),
+        (
+            "C chromatic",
+            5,
+            " / ".join([*["5 6 7 8 9:1 2 3 4 4"] * 3, "5 6 7 8:1 2 3 4", *["5 6 7 8 9:1 2 3 4 4"] * 2]),
+        ),
     ],
 )
 def test_other_shapes_are_as_printed(name: str, position: int, expected: str) -> None:
     assert written(shape_at(Scale.parse(name), Neck(), position)) == expected
+
+
+def test_position_1_is_closed_where_the_hand_can_stay_at_rest_and_position_0_is_open() -> None:
+    scale = Scale.parse("F# major")
+    closed, opened = shape_at(scale, Neck(), 1), shape_at(scale, Neck(), 0)
+    outer = "1 2 4:1 2 4 / 1 2 4:1 2 4 / 1 3 4:1 3 4"
+    assert written(closed) == f"{outer} / 1 3 4:1 3 4 / 2 4:2 4 / 1 2 4:1 2 4"
+    assert written(opened) == f"{outer} / 1 3:1 3 / 0 2 4:0 2 4 / 1 2 4:1 2 4"
+    assert (closed.position, opened.position) == (1, 0)
 
 
 def test_the_a_minor_pentatonic_box_at_fret_5_has_the_notes_of_facts_b3() -> None:
@@ -220,6 +234,17 @@ def test_a_start_may_be_a_note_a_degree_or_left_to_the_position() -> None:
     assert by_note.notes[0].place.fret == 3
     assert shape_by_strings(scale, Neck(frets=24), 3, NoteName("G"), 14).notes[0].place.fret == 15
     assert shape_by_strings(scale, neck, 3, position=4).notes[0].place.fret == 5
+
+
+def test_three_per_string_begins_in_open_position_where_it_starts_on_an_open_string() -> None:
+    shape = shape_by_strings(Scale.parse("G major"), Neck(), 3, NoteName("E"))
+    assert written(shape) == (
+        "0 2 3:0 2 3 / 0 2 3:0 2 3 / 0 2 4:0 2 4 / 0 2 4:0 2 4 / 1 3 5:1 2 4 / 2 3 5:1 2 4"
+    )
+
+
+def test_three_notes_of_a_pentatonic_per_string_are_no_box() -> None:
+    assert shape_by_strings(Scale.parse("A minor pentatonic"), Neck(), 3, position=5).box is None
 
 
 def test_two_per_string_gives_the_pentatonic_boxes_back() -> None:

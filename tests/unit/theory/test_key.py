@@ -97,6 +97,7 @@ def test_a_scale_beyond_seven_accidentals_has_no_signature_and_an_enharmonic() -
         (Key(-2, minor=True), 66, "F#4"),
         (Key(-5, minor=True), 69, "A4"),
         (Key(6, minor=True), 62, "C##4"),
+        (Key(7, minor=True), 67, "F##4"),
         (Key(7), 67, "G4"),
         (Key(-1), 70, "Bb4"),
         (Key(2), 66, "F#4"),

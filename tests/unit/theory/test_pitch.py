@@ -126,6 +126,11 @@ def test_transposing_two_pitches_keeps_the_interval_between_them(
     assert Interval.between(low.transposed(by), high.transposed(by)) == Interval.between(low, high)
 
 
+def test_of_two_names_for_one_sound_the_lower_on_the_staff_comes_first() -> None:
+    names = ["C4", "B#3", "Dbb4", "B3", "Db4"]
+    assert [str(pitch) for pitch in sorted(map(Pitch.parse, names))] == ["B3", "B#3", "C4", "Dbb4", "Db4"]
+
+
 @given(pitches(), pitches())
 def test_pitches_sort_by_height_and_then_by_staff_step(a: Pitch, b: Pitch) -> None:
     assert (a < b) == ((a.midi, a.diatonic) < (b.midi, b.diatonic))

@@ -118,6 +118,8 @@ def test_members_keep_the_spelling_of_the_scale_in_every_octave() -> None:
         ("C major", 66, "F#4"),
         ("F major", 71, "B4"),
         ("Ab minor pentatonic", 69, "A4"),
+        ("B# minor pentatonic", 66, "F#4"),
+        ("Cb major", 72, "C5"),
     ],
 )
 def test_notes_outside_the_scale_take_the_nearest_sensible_spelling(
