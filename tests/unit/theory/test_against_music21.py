@@ -99,7 +99,7 @@ def test_keys_have_the_tonic_and_signature_of_music21(music21: ModuleType, fifth
     assert list(key.accidentals.items()) == list(expected.items())
 
 
-@pytest.mark.parametrize("kind", SAME_SPELLING.keys() - {"harmonic minor", "melodic minor"})
+@pytest.mark.parametrize("kind", sorted(SAME_SPELLING.keys() - {"harmonic minor", "melodic minor"}))
 def test_modes_have_the_signature_of_music21(music21: ModuleType, kind: str) -> None:
     mode = kind.removeprefix("natural ")
     for tonic in TONICS:
