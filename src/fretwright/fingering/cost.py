@@ -25,7 +25,7 @@ weak_slur       what a slur asks of ring and little finger: 1 and 3 mm, and 2 an
 barre           10 mm to lay a finger flat and 1 mm for each string under it; other fingers than the
                 first double
 order           12 mm for each pair of fingers at one fret that stand in the unusual order
-broken          10 m for each thing that cannot be done, so that the search does it only if it must
+broken          100 km for each thing that cannot be done, so that the search does it only if it must
 ==============  =========================================================================================
 
 Shift, same_finger and relief are multiplied by the event's urgency: 1 an eighth note after the last
@@ -48,7 +48,7 @@ LIFT_UM: Final = 10_000
 BARRE_UM: Final = 10_000
 BARRE_STRING_UM: Final = 1_000
 ORDER_UM: Final = 12_000
-BROKEN_UM: Final = 10_000_000
+BROKEN_UM: Final = 10**11
 DISPLACEMENT_PERMILLE: Final = 500
 CROWDED_PERMILLE: Final = 100
 CROSSING_PERMILLE: Final = 500

@@ -50,7 +50,8 @@ def finger(score: Score, hand: Hand = MEDIUM, picking: Picking = Picking.ALTERNA
     ruler = ruler_for(score.neck, hand)
     found = moments(score.notes, score.neck)
     start = _starting_position(score)
-    path = cheapest(ruler, all_choices(ruler, found, start), start)
+    row = [(choices,) for choices in all_choices(ruler, found, start)]
+    path = cheapest(ruler, row, start)
     costs: dict[str, NoteCost] = {}
     problems = list(fixed_problems(score.notes, score.neck))
     for moment, choices, step in zip(found, path.choices, _steps(path, start), strict=True):

@@ -11,7 +11,7 @@ A grip is a position and a finger for each stopped string. It is sound when
 Reaching across the strings bends fingers and does not spread them, so spreads count along the neck.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final, NamedTuple
@@ -84,15 +84,17 @@ class Choices:
     grips: tuple[Grip, ...]
     dropped: tuple[Place, ...] = ()
     """Held places that no grip can hold on to."""
+    bias_um: int = 0
+    """What these places cost by themselves, where others could be chosen."""
 
 
-def choices_for(ruler: Ruler, event: Event, before: Choices) -> Choices:
+def choices_for(ruler: Ruler, event: Event, positions: Iterable[int]) -> Choices:
     """The grips of an event, the likeliest first.
 
-    With no finger down the hand stays where it was: one grip for each position of ``before``.
+    With no finger down the hand stays where it was: one grip for each of ``positions``, those that it may
+    have had before.
     """
     if not event.needs_fingers:
-        positions = sorted({grip.position for grip in before.grips})
         return Choices(event, tuple(Grip(position) for position in positions))
     if event.is_plain:
         stopped = [note for note in event.notes if note.takes_finger]

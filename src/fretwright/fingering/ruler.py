@@ -89,5 +89,5 @@ def ruler_for(neck: Neck, hand: Hand) -> Ruler:
     return Ruler(neck, hand)
 
 
-NO_WAY: Final = 10**15
+NO_WAY: Final = 10**18
 """A cost that no path may take."""

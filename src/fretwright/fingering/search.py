@@ -7,14 +7,14 @@ equally cheap rows the one with the likelier grip wins, latest event first, so t
 depends on chance.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from operator import add
 
 from fretwright.fingering.events import Event, Moment
 from fretwright.fingering.grips import Choices, Grip, choices_for
-from fretwright.fingering.ruler import Ruler
-from fretwright.fingering.tables import Tables
+from fretwright.fingering.ruler import NO_WAY, Ruler
+from fretwright.fingering.tables import Columns, Tables
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +22,7 @@ class Path:
     """The cheapest row of grips."""
 
     choices: tuple[Choices, ...]
+    """For each event the set of grips that the one taken belongs to."""
     grips: tuple[Grip, ...]
     cost_um: int
 
@@ -34,38 +35,81 @@ def starting(position: int) -> Choices:
 def all_choices(ruler: Ruler, moments: Sequence[Moment], position: int) -> tuple[Choices, ...]:
     """The grips of every event, those of equal events shared."""
     known: dict[tuple[Event, tuple[int, ...]], Choices] = {}
-    before = starting(position)
+    positions = [position]
     found = []
     for moment in moments:
         event = moment.event
-        stands = () if event.needs_fingers else tuple(sorted({grip.position for grip in before.grips}))
+        stands = () if event.needs_fingers else tuple(positions)
         choices = known.get((event, stands))
         if choices is None:
-            choices = known[event, stands] = choices_for(ruler, event, before)
+            choices = known[event, stands] = choices_for(ruler, event, positions)
         found.append(choices)
-        before = choices
+        positions = sorted({grip.position for grip in choices.grips})
     return tuple(found)
 
 
-def cheapest(ruler: Ruler, row: Sequence[Choices], position: int) -> Path:
-    """The exact minimum over all rows of grips, one of each event's choices."""
+def cheapest(
+    ruler: Ruler,
+    row: Sequence[Sequence[Choices]],
+    position: int,
+    may_follow: Callable[[Choices, Choices], bool] | None = None,
+) -> Path:
+    """The exact minimum over all rows of grips.
+
+    ``row`` holds for each event one set of choices, or several where its notes can lie on several places.
+    ``may_follow`` says whether a set can come after another; by default each can.
+    """
     tables = Tables(ruler)
-    before = starting(position)
-    costs = [0]
-    back: list[list[int]] = []
-    for choices in row:
-        came_from, reached = [], []
-        for column in tables.columns(before, choices):
-            ways = list(map(add, costs, column))
-            least = min(ways)
-            reached.append(least)
-            came_from.append(ways.index(least))
-        back.append(came_from)
-        costs, before = reached, choices
-    cost_um = min(costs)
-    grips: list[Grip] = []
-    index = costs.index(cost_um)
-    for choices, came_from in zip(reversed(row), reversed(back), strict=True):
-        grips.append(choices.grips[index])
-        index = came_from[index]
-    return Path(tuple(row), tuple(reversed(grips)), cost_um)
+    before: Sequence[Choices] = (starting(position),)
+    reached = [_Reached([0], [])]
+    trail: list[list[_Reached]] = []
+    for alternatives in row:
+        now = []
+        for choices in alternatives:
+            ways = [
+                (number, last.costs, tables.columns(left, choices))
+                for number, (left, last) in enumerate(zip(before, reached, strict=True))
+                if may_follow is None or may_follow(left, choices)
+            ]
+            now.append(_reach(ways, len(choices.grips), choices.bias_um))
+        trail.append(now)
+        before, reached = alternatives, now
+    return _traced_back(row, trail)
+
+
+@dataclass(frozen=True, slots=True)
+class _Reached:
+    """The cheapest way to each grip of one set of choices."""
+
+    costs: list[int]
+    came_from: list[tuple[int, int]]
+    """Set and grip of the event before."""
+
+
+def _reach(ways: Sequence[tuple[int, list[int], Columns]], grips: int, bias_um: int) -> _Reached:
+    """The cheapest way to each of so many grips, out of all sets that lead there."""
+    costs, came_from = [NO_WAY] * grips, [(0, 0)] * grips
+    for number, last, (steps, alone) in ways:
+        for grip, column in enumerate(steps):
+            sums = list(map(add, last, column))
+            least = min(sums)
+            cost = least + alone[grip] + bias_um
+            if cost < costs[grip]:
+                costs[grip] = cost
+                came_from[grip] = (number, sums.index(least))
+    return _Reached(costs, came_from)
+
+
+def _traced_back(row: Sequence[Sequence[Choices]], trail: Sequence[Sequence[_Reached]]) -> Path:
+    """The path that ends at the least of all costs."""
+    ends = trail[-1] if trail else []
+    cost_um, number, grip = min(
+        ((cost, number, grip) for number, end in enumerate(ends) for grip, cost in enumerate(end.costs)),
+        default=(0, 0, 0),
+    )
+    taken: list[tuple[Choices, Grip]] = []
+    for alternatives, reached in zip(reversed(row), reversed(trail), strict=True):
+        taken.append((alternatives[number], alternatives[number].grips[grip]))
+        number, grip = reached[number].came_from[grip]
+    taken.reverse()
+    return Path(tuple(choices for choices, _ in taken), tuple(held for _, held in taken), cost_um)

@@ -1,12 +1,12 @@
 """Costs of all steps between two sets of grips, each worked out once.
 
-A single line has at most one finger down, so that a step's cost falls into three parts: the new finger in
-its position, the two fingers against each other (with or without a shift between them), and the shift.
-:func:`_plain_columns` adds those up from small tables; all else is priced grip by grip. Both give the same
-numbers (a test compares them).
+A single line has at most one finger down, so that the cost of a step falls into three parts: the new
+finger in its position, the two fingers against each other (with or without a shift between them), and the
+shift. :meth:`Tables._plain_columns` adds those up from small tables; all else is priced grip by grip. Both
+give the same numbers (a test compares them).
 """
 
-from typing import Final
+from typing import Final, NamedTuple
 
 from fretwright.fingering.cost import (
     BROKEN_UM,
@@ -25,14 +25,31 @@ from fretwright.fingering.cost import (
 from fretwright.fingering.events import Event, NewNote
 from fretwright.fingering.grips import Choices, Grip, Pressed
 from fretwright.fingering.price import step_um
-from fretwright.fingering.ruler import NO_WAY, THUMB, Ruler
+from fretwright.fingering.ruler import FINGERS, NO_WAY, THUMB, Ruler
 from fretwright.fretboard.neck import Place
 from fretwright.score.note import Attack
 
-Columns = list[list[int]]
-"""For each grip of an event, the cost of coming to it from each grip of the event before, in micrometres."""
+_FINGER_NUMBERS: Final = THUMB + 1
+"""Length of a list that is indexed by finger, 0 for none."""
 
-_ANY_FINGER: Final = range(THUMB + 1)
+
+class Columns(NamedTuple):
+    """The costs of all steps from the grips of one event to those of the next, in micrometres."""
+
+    steps: list[list[int]]
+    """For each grip of the later event, what depends on the grip before, by that grip."""
+    alone: list[int]
+    """For each grip of the later event, what it costs whatever came before."""
+
+
+class _Hands(NamedTuple):
+    """The plain grips of one event, as the tables need them."""
+
+    at: list[tuple[int, int]]
+    """Position and finger of each grip; finger 0 where none is down."""
+    alone: list[int]
+    pressed: Pressed | None
+    """String and fret of the one stopped note; its finger is of no account."""
 
 
 class Tables:
@@ -41,7 +58,9 @@ class Tables:
     def __init__(self, ruler: Ruler) -> None:
         self._ruler = ruler
         self._columns: dict[tuple[Choices, Choices], Columns] = {}
-        self._moves: dict[tuple[int, int, bool, bool, bool], list[int]] = {}
+        self._hands: dict[Choices, _Hands] = {}
+        self._moves: dict[tuple[int, bool, bool, bool], list[list[int]]] = {}
+        self._stretches: dict[tuple[int, int], list[list[int]]] = {}
 
     def columns(self, before: Choices, choices: Choices) -> Columns:
         """The step costs from every grip of one event to every grip of the next."""
@@ -55,52 +74,119 @@ class Tables:
         return found
 
     def _priced_columns(self, before: Choices, choices: Choices) -> Columns:
-        return [
+        steps = [
             [step_um(self._ruler, Step(left, before.event, grip, choices.event)) for left in before.grips]
             for grip in choices.grips
         ]
+        return Columns(steps, [0] * len(steps))
 
     def _plain_columns(self, before: Choices, choices: Choices) -> Columns:
-        event = choices.event
-        crossing = crossing_um(self._ruler, before.event, event)
-        note = next((note for note in event.notes if note.takes_finger), None)
-        if note is None:
-            return [
-                [crossing if left.position == grip.position else NO_WAY for left in before.grips]
-                for grip in choices.grips
-            ]
-        lefts = [(left.position, left.pressed[0].finger if left.pressed else 0) for left in before.grips]
-        pressed = before.grips[0].pressed
-        relieved = event.is_rested or not pressed
-        on_string = bool(pressed) and pressed[0].string == note.place.string
-        pairs = _FingerPairs(self._ruler, pressed, note, event, relieved=relieved)
-        columns = []
-        for grip in choices.grips:
-            position = grip.position
-            alone = crossing + _alone_um(self._ruler, grip)
-            finger = grip.pressed[0].finger
-            moves = self._moves_to(position, event, relieved=relieved, on_string=on_string)
-            stay, moved = pairs.towards(finger)
-            columns.append(
-                [
-                    alone + (stay[last] if at == position else moves[at] + moved[last])
-                    for at, last in lefts
-                ]
+        lefts, rights = self._hands_of(before), self._hands_of(choices)
+        crossing = crossing_um(self._ruler, before.event, choices.event)
+        alone = [crossing + um for um in rights.alone]
+        if rights.pressed is None:
+            # With no finger down the hand stays; its next move is dearer by nothing.
+            steps = [[0 if at == stands else NO_WAY for at, _ in lefts.at] for stands, _ in rights.at]
+            return Columns(steps, alone)
+        note = next(note for note in choices.event.notes if note.takes_finger)
+        moves = self._moves_towards(choices.event, lefts.pressed, note)
+        pairs = self._finger_pairs(lefts.pressed, note, choices.event)
+        steps = []
+        for position, finger in rights.at:
+            (stay, moved), towards = pairs[finger], moves[position]
+            steps.append(
+                [stay[last] if at == position else towards[at] + moved[last] for at, last in lefts.at]
             )
-        return columns
+        return Columns(steps, alone)
 
-    def _moves_to(self, position: int, event: Event, *, relieved: bool, on_string: bool) -> list[int]:
-        """The cost of coming to a position from each position."""
-        slides = any(note.attack is Attack.SLIDE for note in event.notes)
-        key = (position, event.urgency_permille, relieved, slides, on_string)
+    def _hands_of(self, choices: Choices) -> _Hands:
+        found = self._hands.get(choices)
+        if found is None:
+            grips = choices.grips
+            pressed = grips[0].pressed[0] if grips[0].pressed else None
+            at = [(grip.position, grip.pressed[0].finger if grip.pressed else 0) for grip in grips]
+            alone = [_alone_um(self._ruler, grip) if grip.pressed else 0 for grip in grips]
+            found = self._hands[choices] = _Hands(at, alone, pressed)
+        return found
+
+    def _moves_towards(self, event: Event, left: Pressed | None, note: NewNote) -> list[list[int]]:
+        """The cost of coming to each position from each position."""
+        on_string = left is not None and left.string == note.place.string
+        slides = note.attack is Attack.SLIDE
+        relieved = left is None or event.is_rested
+        key = (event.urgency_permille, relieved, on_string, slides)
         found = self._moves.get(key)
         if found is None:
             frets = range(self._ruler.last_fret + 1)
-            whole = [move_um(self._ruler, at, position, event, on_string=on_string) for at in frets]
-            whole[0] = 0  # setting the hand down for the first time is no move
-            found = [um - um * RELIEF_PERMILLE // 1000 for um in whole] if relieved else whole
-            self._moves[key] = found
+            found = self._moves[key] = [
+                [_relieved(move_um(self._ruler, at, to, event, on_string=on_string), relieved) for at in frets]
+                for to in frets
+            ]
+            for row in found:
+                row[0] = 0  # setting the hand down for the first time is no move
         return found
+
+    def _finger_pairs(
+        self, left: Pressed | None, note: NewNote, event: Event
+    ) -> list[tuple[list[int], list[int]]]:
+        """What the last finger costs each next one, by last finger: in one position, and over a shift."""
+        none = [0] * _FINGER_NUMBERS
+        pairs = [(none, none)] * _FINGER_NUMBERS
+        if left is not None and not event.is_rested:
+            pairs = self._hindered(Place(left.string, left.fret), note, event)
+        if note.attack.is_slur:
+            return [self._slurred(pair, finger, left, note) for finger, pair in enumerate(pairs)]
+        return pairs
+
+    def _hindered(self, left: Place, note: NewNote, event: Event) -> list[tuple[list[int], list[int]]]:
+        """The finger pairs of two notes with no time in between: stretches and same-finger jumps."""
+        ruler, place = self._ruler, note.place
+        stay_um = moved_um = other_um = 0
+        if left == place:
+            other_um = urgent(LIFT_UM, event)
+        elif note.attack is not Attack.SLIDE or left.string != place.string:
+            stay_um = urgent(same_finger_um(ruler, left, place, carried=False), event)
+            moved_um = urgent(same_finger_um(ruler, left, place, carried=True), event)
+        pairs = []
+        for finger, stretches in enumerate(self._stretches_between(left.fret, place.fret)):
+            stay = [um + other_um for um in stretches] if other_um else stretches.copy()
+            moved = [other_um] * _FINGER_NUMBERS
+            stay[finger], moved[finger] = stay_um, moved_um
+            pairs.append((stay, moved))
+        return pairs
+
+    def _stretches_between(self, left_fret: int, fret: int) -> list[list[int]]:
+        """By next and last finger, the stretch between two fingers one after the other in one position.
+
+        The first finger has none: it stands where its position is, which each note is priced against.
+        """
+        found = self._stretches.get((left_fret, fret))
+        if found is None:
+            found = [[0] * _FINGER_NUMBERS for _ in range(_FINGER_NUMBERS)]
+            for finger in FINGERS[1:]:
+                for last in FINGERS[1:]:
+                    if last != finger:
+                        found[finger][last] = self._ruler.stretch_um(finger, fret, last, left_fret)
+            self._stretches[left_fret, fret] = found
+        return found
+
+    def _slurred(
+        self, pair: tuple[list[int], list[int]], finger: int, left: Pressed | None, note: NewNote
+    ) -> tuple[list[int], list[int]]:
+        """A finger pair with what the slur adds to it."""
+        attack, string = note.attack, note.place.string
+        stay, moved = pair[0].copy(), pair[1].copy()
+        one = Pressed(string, note.place.fret, finger)
+        for last in range(_FINGER_NUMBERS):
+            joined = left is not None and left.string == string and last > 0
+            weak_um = weak_slur_um(attack, last if joined else 0, finger)
+            stay[last] += weak_um
+            moved[last] += weak_um
+            if left is not None and joined and finger:
+                from_one = left._replace(finger=last)
+                stay[last] += BROKEN_UM * len(slur_faults(self._ruler, attack, from_one, one, shifts=False))
+                moved[last] += BROKEN_UM * len(slur_faults(self._ruler, attack, from_one, one, shifts=True))
+        return stay, moved
 
 
 def _alone_um(ruler: Ruler, grip: Grip) -> int:
@@ -114,62 +200,5 @@ def _alone_um(ruler: Ruler, grip: Grip) -> int:
     return cost_um
 
 
-class _FingerPairs:
-    """What the last finger and the next one cost each other."""
-
-    def __init__(
-        self, ruler: Ruler, before: tuple[Pressed, ...], note: NewNote, event: Event, *, relieved: bool
-    ) -> None:
-        self._ruler = ruler
-        self._left = before[0] if before else None
-        self._note = note
-        self._event = event
-        self._relieved = relieved
-        self._slurred = note.attack.is_slur
-        self._known: dict[int, tuple[list[int], list[int]]] = {}
-        place = note.place
-        if self._left is None or relieved:
-            self._same_stay = self._same_moved = self._other = 0
-            return
-        left = Place(self._left.string, self._left.fret)
-        self._other = urgent(LIFT_UM, event) if left == place else 0
-        if left == place or (note.attack is Attack.SLIDE and left.string == place.string):
-            self._same_stay = self._same_moved = 0
-        else:
-            self._same_stay = urgent(same_finger_um(ruler, left, place, carried=False), event)
-            self._same_moved = urgent(same_finger_um(ruler, left, place, carried=True), event)
-
-    def towards(self, finger: int) -> tuple[list[int], list[int]]:
-        """The cost by last finger (0 where none was down): in one position, and over a shift."""
-        found = self._known.get(finger)
-        if found is None:
-            found = self._known[finger] = self._towards(finger)
-        return found
-
-    def _towards(self, finger: int) -> tuple[list[int], list[int]]:
-        stay = [self._other] * len(_ANY_FINGER)
-        moved = stay.copy()
-        stay[finger], moved[finger] = self._same_stay, self._same_moved
-        left = self._left
-        if left is not None and not self._relieved and finger not in (1, THUMB):
-            for other in (2, 3, 4):
-                if other != finger:
-                    stay[other] += self._ruler.stretch_um(finger, self._note.place.fret, other, left.fret)
-        if self._slurred:
-            self._add_slur(finger, stay, moved)
-        return stay, moved
-
-    def _add_slur(self, finger: int, stay: list[int], moved: list[int]) -> None:
-        place, attack, left = self._note.place, self._note.attack, self._left
-        if left is None or left.string != place.string:
-            cost_um = weak_slur_um(attack, 0, finger)
-            stay[:] = [um + cost_um for um in stay]
-            moved[:] = [um + cost_um for um in moved]
-            return
-        one = Pressed(place.string, place.fret, finger)
-        for other in range(1, THUMB + 1):
-            from_one = left._replace(finger=other)
-            cost_um = weak_slur_um(attack, other, finger)
-            for table, shifts in ((stay, False), (moved, True)):
-                faults = slur_faults(self._ruler, attack, from_one, one, shifts=shifts)
-                table[other] += cost_um + BROKEN_UM * len(faults)
+def _relieved(cost_um: int, relieved: bool) -> int:  # noqa: FBT001
+    return cost_um - cost_um * RELIEF_PERMILLE // 1000 if relieved else cost_um
