@@ -45,7 +45,7 @@ bench: set-up-dev ## speed, as ratios against named references
 
 evaluate: set-up-dev ## quality of the sound on data of known truth
 	@tools/need.sh $(SOUND_FONT)
-	@for script in evaluation/[a-z]*.py; do echo "== $$script"; $(BIN)/python "$$script" || exit 1; done
+	$(BIN)/python -m evaluation.sound
 
 # The locks hold versions and hashes alone: no address of a registry, no path of a machine.
 COMPILE := $(BIN)/uv pip compile --no-config --quiet --universal --fork-strategy fewest --python-version 3.11 \

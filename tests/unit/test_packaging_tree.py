@@ -55,6 +55,17 @@ def test_a_document_names_only_targets_that_exist(document: str) -> None:
     assert named <= targets()
 
 
+def test_every_link_within_the_documents_leads_somewhere() -> None:
+    broken = [
+        f"{path}: {link}"
+        for path in files()
+        if path.suffix == ".md" and path.parts[0] not in {"demo", "tests"}
+        for link in re.findall(r"\]\(([^)#:\s]+)[^):]*\)", (ROOT / path).read_text("utf-8"))
+        if not (ROOT / path.parent / link).exists()
+    ]
+    assert broken == []
+
+
 def test_every_target_is_explained() -> None:
     contributing = (ROOT / "CONTRIBUTING.md").read_text("utf-8")
     assert {name for name in targets() if f"make {name}" not in contributing} == set()
