@@ -1,0 +1,48 @@
+"use strict";
+
+/** The tempo ladder of one exercise: which rung is stood on, and which ones the student says sit. */
+class Ladder {
+  /**
+   * @param {Element} fieldset
+   * @param {string} exercise
+   * @param {Memory} memory
+   * @param {() => void} onChoose  called when another rung is chosen
+   */
+  constructor(fieldset, exercise, memory, onChoose) {
+    this.exercise = exercise;
+    this.memory = memory;
+    /** @type {HTMLInputElement[]} */
+    this.rungs = [...fieldset.querySelectorAll("input[type=radio]")].filter((each) => each instanceof HTMLInputElement);
+    this.box = /** @type {HTMLInputElement} */ (fieldset.querySelector("[data-sits]"));
+    const open = this.rungs.find((rung) => !memory.sits(exercise, Number(rung.value)));
+    (open || this.rungs[this.rungs.length - 1]).checked = true;
+    for (const rung of this.rungs) {
+      rung.addEventListener("change", () => {
+        this.show();
+        onChoose();
+      });
+    }
+    this.box.addEventListener("change", () => {
+      this.memory.note(this.exercise, this.bpm, this.box.checked);
+      this.show();
+    });
+    this.show();
+  }
+
+  /** @returns {number} the rung that is stood on */
+  get bpm() {
+    return Number((this.rungs.find((rung) => rung.checked) || this.rungs[0]).value);
+  }
+
+  /** Show every tick in its place. */
+  show() {
+    for (const rung of this.rungs) {
+      const sits = this.memory.sits(this.exercise, Number(rung.value));
+      const tick = rung.parentElement && rung.parentElement.querySelector("[data-tick]");
+      if (tick) tick.innerHTML = sits ? '<span aria-hidden="true">✓</span><span class="unseen"> sits</span>' : "";
+    }
+    this.box.checked = this.memory.sits(this.exercise, this.bpm);
+    const words = this.box.parentElement && this.box.parentElement.querySelector("[data-sits-words]");
+    if (words) words.textContent = `${this.bpm} sits: clean, in time, and at ease`;
+  }
+}

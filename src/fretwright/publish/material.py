@@ -1,0 +1,71 @@
+"""What the flows hand to a product for one exercise: pictures, words, and where its files lie.
+
+Everything is made elsewhere; nothing here is computed. Paths are relative to the output folder, with
+forward slashes.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+from fretwright.course.model import Exercise
+from fretwright.engrave.diagram import Diagram
+from fretwright.engrave.plate import Plate
+from fretwright.engrave.walkthrough import WalkThrough
+from fretwright.score.score import Score
+
+
+@dataclass(frozen=True, slots=True)
+class Rung:
+    """The files of one rung of the tempo ladder."""
+
+    bpm: int
+    script: str
+    """What :func:`~fretwright.publish.sound_script.sound_script` made."""
+    audio: str
+    """A sound file that any player plays (``.m4a``), for those who load no script."""
+
+
+@dataclass(frozen=True, slots=True)
+class Download:
+    """A file that a student may take home."""
+
+    label: str
+    """What it is, in a few words: ``The plate, to enlarge or print (SVG)``."""
+    path: str
+
+
+@dataclass(frozen=True, slots=True)
+class ExerciseMaterial:
+    """One exercise, ready to be set into a page."""
+
+    exercise: Exercise
+    score: Score
+    """With the fingers and strokes that were found."""
+    wide: Plate
+    """For paper and screens."""
+    narrow: Plate
+    """For phones: the same notes in more systems. All ids in the two plates and the diagram differ, and
+    differ from those of every other exercise of the lesson."""
+    diagram: Diagram | None
+    """Its place on the fretboard; ``None`` where a picture would say nothing."""
+    walk_through: WalkThrough
+    rungs: tuple[Rung, ...]
+    """From the slowest to the goal."""
+    downloads: tuple[Download, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class CourseFiles:
+    """Files of the whole course that pages point to."""
+
+    handout: str | None = None
+    """The course as one PDF."""
+    lesson_handouts: Mapping[str, str] = field(default_factory=dict)
+    """Lesson slug -> its handout as PDF."""
+    from_course: Mapping[str, str] = field(default_factory=dict)
+    """Path in the course folder -> path in the output folder, for each picture and file that prose
+    names, that exists, and that was copied (:func:`~fretwright.publish.prose.course_paths` lists them)."""
+
+
+NO_FILES: Final = CourseFiles()

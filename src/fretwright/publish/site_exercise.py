@@ -1,0 +1,142 @@
+"""One exercise as its template shows it and as the player reads it."""
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+
+from markupsafe import Markup
+
+from fretwright.engrave.plate import Plate
+from fretwright.publish.material import ExerciseMaterial
+from fretwright.score.note import Note
+from fretwright.score.score import Score
+
+
+@dataclass(frozen=True, slots=True)
+class DownloadView:
+    """A link to a file."""
+
+    label: str
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
+class RungView:
+    """One rung as the page shows it before a script runs."""
+
+    bpm: int
+    audio: str
+    """Address of the plain sound file."""
+
+
+@dataclass(frozen=True, slots=True)
+class ExerciseView:
+    """What the template of an exercise needs, ready to be written out."""
+
+    anchor: str
+    """Id of its section; every other id in it starts with this one."""
+    title: str
+    facts: str
+    """Tempo, bars and meter in one line."""
+    wide: Markup
+    narrow: Markup
+    diagram: Markup | None
+    legend: str
+    """How to read the diagram."""
+    remark: Markup
+    sentences: tuple[str, ...]
+    """The walk-through."""
+    rungs: tuple[RungView, ...]
+    downloads: tuple[DownloadView, ...]
+    data: Markup
+    """JSON for the player, safe inside a script element."""
+
+
+def exercise_view(material: ExerciseMaterial, address: Callable[[str], str], remark: Markup) -> ExerciseView:
+    """Gather what a page shows of one exercise; ``address`` turns a path into one seen from the page."""
+    exercise = material.exercise
+    return ExerciseView(
+        anchor=f"ex-{exercise.id}",
+        title=exercise.title,
+        facts=_facts(material),
+        wide=_svg(material.wide.svg),
+        narrow=_svg(material.narrow.svg),
+        diagram=None if material.diagram is None else _svg(material.diagram.svg),
+        legend="" if material.diagram is None else material.diagram.legend,
+        remark=remark,
+        sentences=tuple(sentence.text for sentence in material.walk_through.sentences),
+        rungs=tuple(RungView(rung.bpm, address(rung.audio)) for rung in material.rungs),
+        downloads=tuple(DownloadView(each.label, address(each.path)) for each in material.downloads),
+        data=_json(_player_data(material, address)),
+    )
+
+
+def _svg(svg: str) -> Markup:
+    return Markup(svg)  # noqa: S704 - drawn by the engraver, which escapes the teacher's words
+
+
+def _json(value: object) -> Markup:
+    """JSON that no HTML parser can take for the end of its element or the start of a comment."""
+    text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+    return Markup(text.replace("<", "\\u003c"))  # noqa: S704
+
+
+def _facts(material: ExerciseMaterial) -> str:
+    score = material.score
+    bars = sum(bar.number > 0 for bar in score.bars)
+    meter = score.bars[-1].meter
+    slowest, goal = material.rungs[0].bpm, material.rungs[-1].bpm
+    tempo = f"{slowest} to {goal} beats a minute" if goal > slowest else f"{slowest} beats a minute"
+    return f"{bars} {'bar' if bars == 1 else 'bars'} of {meter.count}/{meter.unit}, {tempo}"
+
+
+def _player_data(material: ExerciseMaterial, address: Callable[[str], str]) -> dict[str, object]:
+    return {
+        "exercise": material.exercise.name,
+        "rungs": [{"bpm": rung.bpm, "script": address(rung.script)} for rung in material.rungs],
+        "notes": _told_notes(material.score),
+        "sentences": [list(sentence.note_ids) for sentence in material.walk_through.sentences],
+        "wide": _drawing(material.wide),
+        "narrow": _drawing(material.narrow),
+    }
+
+
+def _told_notes(score: Score) -> list[dict[str, object]]:
+    """Every note by id with its bar and the words by which a student picks it; chords stand as one."""
+    told: list[dict[str, object]] = []
+    at: dict[Fraction, dict[str, object]] = {}
+    count: dict[int, int] = {}
+    for note in score.notes:
+        bar = score.bar_at(note.onset).number
+        if note.onset in at:
+            first = at[note.onset]
+            first["words"] = f"{first['words']} and {_place(note)}"
+            continue
+        count[bar] = count.get(bar, 0) + 1
+        at[note.onset] = {"id": note.id, "bar": bar, "words": f"note {count[bar]}: {_place(note)}"}
+        told.append(at[note.onset])
+    return told
+
+
+def _place(note: Note) -> str:
+    return f"string {note.string}, " + (f"fret {note.fret}" if note.fret else "open")
+
+
+def _drawing(plate: Plate) -> dict[str, object]:
+    """A plate's measures in mm.
+
+    By note id its boxes as [left, top, width, height, system], and its systems as [top, height].
+    """
+    return {
+        "width": plate.width_mm,
+        "boxes": {
+            note_id: [[*map(_short, (box.x, box.y, box.width, box.height)), box.system] for box in boxes]
+            for note_id, boxes in plate.boxes.items()
+        },
+        "systems": [[_short(system.y), _short(system.height)] for system in plate.systems],
+    }
+
+
+def _short(length_mm: float) -> float:
+    return round(length_mm, 2)
