@@ -15,10 +15,11 @@ from math import exp, pi
 from typing import Final, Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import fft, signal
 
 from fretwright.base.units import SAMPLE_RATE_HZ
-from fretwright.sound.arrays import Floats
+from fretwright.sound.arrays import Floats, Samples
 from fretwright.sound.compiled import compiled
 from fretwright.sound.filters import filtered
 
@@ -32,7 +33,7 @@ _REFLECTIONS_MS: Final = ((4.3, 9.7, 16.1, 24.7, 35.9), (5.9, 8.3, 18.7, 27.1, 3
 class Colour(Protocol):
     """Everything between the string and the listener."""
 
-    def apply(self, motion: Floats) -> Floats:
+    def apply(self, motion: Floats) -> Samples:
         """Turn a string's motion, shape (n,), into stereo, shape (n, 2), with no delay."""
         ...
 
@@ -77,7 +78,7 @@ class Shape:
     room_level: float = 0.0
     """Gain of the first reflection."""
 
-    def convolve(self, mono: Floats) -> Floats:
+    def convolve(self, mono: Floats) -> Samples:
         """Shape (n,) to stereo, shape (n, 2)."""
         return _convolve_stereo(mono, _spectra(self))
 
@@ -88,7 +89,7 @@ class Body:
 
     shape: Shape
 
-    def apply(self, motion: Floats) -> Floats:
+    def apply(self, motion: Floats) -> Samples:
         """See :class:`Colour`."""
         return self.shape.convolve(motion)
 
@@ -105,7 +106,7 @@ class Amplifier:
     """How hard the stage is driven: it bends a full pluck of level 1 to 1 / sqrt(1 + drive^2)."""
     cabinet: Shape
 
-    def apply(self, motion: Floats) -> Floats:
+    def apply(self, motion: Floats) -> Samples:
         """See :class:`Colour`."""
         driven = filtered(_circuit(self), motion)
         return self.cabinet.convolve(soft_limit(driven, self.drive))
@@ -134,11 +135,11 @@ def _tilt_filter(tilt: Tilt) -> tuple[Floats, Floats]:
 
 
 @lru_cache(maxsize=16)
-def _spectra(shape: Shape) -> tuple[Floats, int]:
+def _spectra(shape: Shape) -> tuple[NDArray[np.complex64], int]:
     """Spectra of the left and right response, and the transform's length."""
     length = fft.next_fast_len(4 * RESPONSE_SAMPLES, real=True)
     both = np.stack([response(shape, side) for side in (0, 1)])
-    return fft.rfft(both, length), length
+    return fft.rfft(both.astype(np.float32), length), length
 
 
 def response(shape: Shape, side: int) -> Floats:
@@ -197,14 +198,16 @@ def _in_room(impulse: Floats, level: float, side: int) -> Floats:
     return wet
 
 
-def _convolve_stereo(mono: Floats, spectra: tuple[Floats, int]) -> Floats:
+def _convolve_stereo(mono: Floats, spectra: tuple[NDArray[np.complex64], int]) -> Samples:
     """Convolution by blocks; one forward transform serves both sides."""
     responses, length = spectra
     block = length - RESPONSE_SAMPLES + 1
-    out = np.zeros((2, len(mono) + length))
+    out = np.zeros((2, len(mono) + length), dtype=np.float32)
+    single = mono.astype(np.float32)
     for start in range(0, len(mono), block):
-        spectrum = fft.rfft(mono[start : start + block], length)
-        out[:, start : start + length] += fft.irfft(spectrum * responses, length)
+        spectrum = fft.rfft(single[start : start + block], length)
+        for side, response_spectrum in zip(out, responses, strict=True):
+            side[start : start + length] += fft.irfft(spectrum * response_spectrum, length)
     # A view in columns: every later stage goes through one side after the other.
     return out[:, : len(mono)].T
 
@@ -236,24 +239,28 @@ def _bend(motion: Floats, taps: Floats, drive: float, out: Floats) -> None:
     """
     reach = len(taps)
     count = len(motion) - 4 * reach
+    between = np.empty(_BLOCK + 2 * reach)
     for start in range(0, count, _BLOCK):
         size = min(_BLOCK, count - start)
         # Values half-way between the samples, from one reach before the block to one after it.
-        between = np.zeros(size + 2 * reach)
+        half = between[: size + 2 * reach]
+        half[:] = 0.0
         for tap in range(reach):
-            left, right = start + reach - tap, start + reach + 1 + tap
-            for i in range(size + 2 * reach):
-                between[i] += taps[tap] * (motion[left + i] + motion[right + i])
-        for i in range(size + 2 * reach):
-            bent = drive * between[i]
-            between[i] /= np.sqrt(1.0 + bent * bent)
+            # Slices, since an index that might be negative keeps the loop from being vectorised.
+            left = motion[start + reach - tap :][: len(half)]
+            right = motion[start + reach + 1 + tap :][: len(half)]
+            for i in range(len(half)):
+                half[i] += taps[tap] * (left[i] + right[i])
+        for i in range(len(half)):
+            half[i] /= np.sqrt(1.0 + (drive * half[i]) ** 2)
+        centre = motion[start + 2 * reach :][:size]
+        bent = out[start : start + size]
         for i in range(size):
-            value = motion[start + 2 * reach + i]
-            bent = drive * value
-            out[start + i] = 0.5 * value / np.sqrt(1.0 + bent * bent)
+            bent[i] = 0.5 * centre[i] / np.sqrt(1.0 + (drive * centre[i]) ** 2)
         for tap in range(reach):
+            before, after = half[reach - 1 - tap :][:size], half[reach + tap :][:size]
             for i in range(size):
-                out[start + i] += 0.5 * taps[tap] * (between[reach + i - 1 - tap] + between[reach + i + tap])
+                bent[i] += 0.5 * taps[tap] * (before[i] + after[i])
 
 
 def soft_limit(motion: Floats, drive: float) -> Floats:

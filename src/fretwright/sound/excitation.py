@@ -64,9 +64,8 @@ def add_scrape(track: Floats, at: int, level: float, length_ms: float, seed: int
     _add(track, at, level * rough * np.linspace(1.0, 0.0, count) ** 2)
 
 
-def add_squeak(track: Floats, at: int, level: float, length_ms: float, seed: int) -> None:
-    """Add noise that swells and fades over ``length_ms``: a fingertip on the turns of a wound string."""
-    count = max(4, round(length_ms * SAMPLE_RATE_HZ / 1000))
+def add_squeak(track: Floats, at: int, level: float, count: int, seed: int) -> None:
+    """Add noise that swells and fades over ``count`` samples: a fingertip on the turns of a wound string."""
     start = (seed * 977) % (_NOISE_SAMPLES - count)
     rough = np.diff(noise()[start : start + count], prepend=0.0)
     _add(track, at, level * rough * np.hanning(count))

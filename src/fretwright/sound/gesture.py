@@ -40,7 +40,7 @@ _SLUR_GLIDE: Final = 240
 """5 ms: what a finger takes from touching the string to pressing it on the fret."""
 _LONGEST_SLIDE: Final = 7_200
 _SLIDE_PER_FRET: Final = 1_700
-_TAP_POINT_MM: Final = 30.0
+_TAP_POINT_MM: Final = 60.0
 """A hammered finger moves the string over about this length before the fret."""
 _TWO_HAND_TAP: Final = 2.0
 """A finger of the picking hand falls this much harder than one of the fretting hand."""
@@ -68,6 +68,19 @@ class OpenString:
     """Open pitch, without a capo."""
     length_mm: float
 
+    @property
+    def hz(self) -> float:
+        """Open pitch."""
+        return midi_to_hz(self.midi)
+
+    def sounding_mm(self, midi: int) -> float:
+        """Length that sounds as a pitch."""
+        return self.length_mm * self.hz / midi_to_hz(midi)
+
+    def echo(self, distance_mm: float) -> int:
+        """Samples that a wave takes over a distance and back."""
+        return excitation.echo_samples(distance_mm, self.hz, self.length_mm)
+
 
 @dataclass(frozen=True, slots=True)
 class StringPart:
@@ -84,9 +97,7 @@ class StringPart:
 
 def string_part(string: OpenString, touches: Sequence[Touch], voice: Voice, samples: int) -> StringPart:
     """Plan one string's part; ``touches`` are in order of onset, ``samples`` is the length of the sound."""
-    open_hz = midi_to_hz(string.midi)
-    pickup = voice.pickup
-    delay = excitation.echo_samples(pickup.from_bridge_mm, open_hz, string.length_mm) if pickup else 0
+    delay = string.echo(voice.pickup.from_bridge_mm) if voice.pickup else 0
     damping = _damping(touches, samples)
     lengths = _lengths(touches, samples)
     steps = np.unique(np.array([at for at, _ in damping] + [at for at, _ in lengths], dtype=np.int64))
@@ -101,7 +112,7 @@ def string_part(string: OpenString, touches: Sequence[Touch], voice: Voice, samp
         _track(string, touches, voice, samples),
         steps,
         (sides[0], sides[1]),
-        sections_for(open_hz),
+        sections_for(string.hz),
         delay,
     )
 
@@ -173,19 +184,18 @@ def _blend(start: _Coefficients, stop: _Coefficients, part: float) -> list[float
 
 def _place(string: OpenString, voice: Voice, side: int, midi: int) -> _Coefficients:
     """Coefficients of one direction of motion at one place."""
-    open_hz = midi_to_hz(string.midi)
     pitch_hz = midi_to_hz(midi)
     wire = voice.wire_for(string.midi)
     length_m = string.length_mm / 1000
-    stiffness = wire.inharmonicity(open_hz, length_m, length_m * open_hz / pitch_hz)
-    decay = voice.decay.at(log2(open_hz / 110.0), midi - string.midi)
+    stiffness = wire.inharmonicity(string.hz, length_m, string.sounding_mm(midi) / 1000)
+    decay = voice.decay.at(log2(string.hz / 110.0), midi - string.midi)
     # The two directions lie on either side of the note, the louder one nearer, so that the mean is true.
     apart_cents = voice.sway.detune_cents * sqrt(110.0 / pitch_hz)
     pitch_hz *= 2.0 ** (apart_cents * (2 / 3 if side else -1 / 3) / 1200.0)
     if side:
         factor = voice.sway.t60_factor
         decay = Decay(decay.t60_s * factor, decay.bright_t60_s * factor)
-    loop = tune_loop(pitch_hz, stiffness, decay, sections_for(open_hz))
+    loop = tune_loop(pitch_hz, stiffness, decay, sections_for(string.hz))
     return loop.delay, loop.gain, loop.pole, loop.dispersion
 
 
@@ -242,36 +252,33 @@ def _release(rows: list[tuple[int, float]], touch: Touch, next_onset: int) -> No
 
 
 def _track(string: OpenString, touches: Sequence[Touch], voice: Voice, samples: int) -> Floats:
-    hands = voice.hands
     track = np.zeros(samples)
-    open_hz = midi_to_hz(string.midi)
-
-    def echo(distance_mm: float) -> int:
-        return excitation.echo_samples(distance_mm, open_hz, string.length_mm)
-
-    def length_mm(midi: int) -> float:
-        return string.length_mm * midi_to_hz(string.midi) / midi_to_hz(midi)
-
     for before, touch in pairwise([touches[0], *touches]):
-        at, level = touch.onset, touch.level
-        match touch.attack:
-            case Attack.PLUCK:
-                point_mm = min(hands.point_mm, 0.45 * length_mm(touch.midi))
-                excitation.add_push(track, at, level, hands.contact_ms, echo(point_mm))
-                excitation.add_scrape(track, at, level * hands.scrape_level, 4.0, at)
-            case Attack.HAMMER_ON:
-                excitation.add_push(track, at, level * hands.tap_level, hands.tap_ms, echo(_TAP_POINT_MM))
-            case Attack.TAP:
-                excitation.add_push(
-                    track, at, level * hands.tap_level * _TWO_HAND_TAP, hands.tap_ms, echo(_TAP_POINT_MM)
-                )
-            case Attack.PULL_OFF:
-                flicked_mm = max(10.0, length_mm(touch.midi) - length_mm(before.midi))
-                excitation.add_push(track, at, level * hands.flick_level, hands.flick_ms, echo(flicked_mm))
-            case Attack.SLIDE:
-                if voice.wire_for(string.midi).is_wound and touch.midi != before.midi:
-                    length = _slide_samples(before, touch)
-                    excitation.add_squeak(
-                        track, at - length, level * hands.squeak_level, 1000 * length / SAMPLE_RATE_HZ, at
-                    )
+        _feed(track, string, before, touch, voice)
     return track
+
+
+def _feed(track: Floats, string: OpenString, before: Touch, touch: Touch, voice: Voice) -> None:
+    """Add what one touch feeds into the string, coming from the touch before it."""
+    hands = voice.hands
+    at, level = touch.onset, touch.level
+    length_mm = string.sounding_mm(touch.midi)
+    match touch.attack:
+        case Attack.PLUCK:
+            point = string.echo(min(hands.point_mm, 0.45 * length_mm))
+            excitation.add_push(track, at, level, hands.contact_ms, point)
+            excitation.add_scrape(track, at, level * hands.scrape_level, 4.0, at)
+        case Attack.HAMMER_ON | Attack.TAP:
+            level *= hands.tap_level * (_TWO_HAND_TAP if touch.attack is Attack.TAP else 1.0)
+            excitation.add_push(track, at, level, hands.tap_ms, string.echo(_TAP_POINT_MM))
+        case Attack.PULL_OFF:
+            flicked = string.echo(max(10.0, length_mm - string.sounding_mm(before.midi)))
+            excitation.add_push(track, at, level * hands.flick_level, hands.flick_ms, flicked)
+        case Attack.SLIDE if touch.midi != before.midi:
+            for bump, *_ in _slide(before, touch):
+                excitation.add_push(
+                    track, bump, level * hands.bump_level, hands.tap_ms, string.echo(_TAP_POINT_MM)
+                )
+            if voice.wire_for(string.midi).is_wound:
+                length = _slide_samples(before, touch)
+                excitation.add_squeak(track, at - length, level * hands.squeak_level, length, at)

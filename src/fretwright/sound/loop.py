@@ -28,7 +28,9 @@ INTERPOLATOR_TAPS: Final = 6
 SHORTEST_DELAY: Final = 4.0
 """Least length of the delay line in samples that the interpolator can read."""
 _REFERENCE_HZ: Final = 2200.0
-"""Up to about here a listener hears single partials out of tune, so here the dispersion must be true."""
+"""Up to about here a listener hears single partials out of tune, so here the dispersion must be true;"""
+_REFERENCE_PARTIAL: Final = 10
+"""for a high note, up to this partial."""
 _SECTIONS: Final = ((100.0, 12), (180.0, 8), (inf, 6))
 _LN_1000: Final = log(1000.0)
 
@@ -104,7 +106,8 @@ def _smaller_root(a: float, b: float) -> float:
 
 def _dispersion(pitch_hz: float, inharmonicity: float, pole: float, sections: int) -> float:
     """Coefficient of the allpasses that delays the reference partial as a stiff string does."""
-    number = max(2, round(_REFERENCE_HZ / pitch_hz))
+    below_the_top = int(0.4 * SAMPLE_RATE_HZ / pitch_hz)
+    number = max(2, min(below_the_top, max(_REFERENCE_PARTIAL, round(_REFERENCE_HZ / pitch_hz))))
     reference_hz = partial_hz(pitch_hz, inharmonicity, number)
     low, high = (2 * pi * hz / SAMPLE_RATE_HZ for hz in (pitch_hz, reference_hz))
     wanted = SAMPLE_RATE_HZ * (1 / pitch_hz - number / reference_hz)

@@ -11,11 +11,15 @@ from math import log10, pi, sqrt, tan
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fretwright.base.units import SAMPLE_RATE_HZ
 from fretwright.sound.arrays import Floats
 from fretwright.sound.compiled import compiled
-from fretwright.sound.filters import filtered
+from fretwright.sound.filters import add_power
+
+Audio = NDArray[np.floating]
+"""Samples, shape (n, channels), in single or double precision."""
 
 TARGET_LUFS: Final = -16.0
 CEILING_DBTP: Final = -1.0
@@ -63,7 +67,7 @@ def _k_weighting() -> Floats:
     return np.array([shelf, cut])
 
 
-def integrated_lufs(samples: Floats) -> float:
+def integrated_lufs(samples: Audio) -> float:
     """Integrated loudness of samples at 48 kHz, shape (n, channels); every channel weighs 1.
 
     Minus infinity for silence. A sound shorter than one block is measured as one block.
@@ -77,14 +81,12 @@ def integrated_lufs(samples: Floats) -> float:
     return float(_OFFSET + 10 * log10(power[loud & (levels > gate)].mean()))
 
 
-def _block_power(samples: Floats) -> Floats:
+def _block_power(samples: Audio) -> Floats:
     """Mean square of each gating block, channels summed."""
     steps = max(_STEPS_PER_BLOCK, len(samples) // _STEP)
     squares = np.zeros(steps)
     for channel in samples.T:
-        weighted = filtered(_k_weighting(), channel)[: steps * _STEP]
-        whole = np.pad(weighted, (0, steps * _STEP - len(weighted))).reshape(steps, _STEP)
-        squares += np.einsum("si,si->s", whole, whole)
+        add_power(_k_weighting(), channel, _STEP, squares)
     sums: Floats = np.convolve(squares, np.ones(_STEPS_PER_BLOCK), mode="valid")
     sums /= _STEP * _STEPS_PER_BLOCK
     return sums
@@ -124,22 +126,20 @@ def _true_peak(mono: Floats, phases: Floats, bound: float) -> float:
     return peak
 
 
-def true_peak(samples: Floats) -> float:
+def true_peak(samples: Audio) -> float:
     """Largest magnitude between and at the samples, shape (n, channels), as a linear value."""
     phases = _oversampler()
     bound = float(np.abs(phases).sum(axis=1).max())
     return max(_true_peak(np.ascontiguousarray(channel), phases, bound) for channel in samples.T)
 
 
-def true_peak_dbtp(samples: Floats) -> float:
+def true_peak_dbtp(samples: Audio) -> float:
     """:func:`true_peak` in decibels; minus infinity for silence."""
     peak = true_peak(samples)
     return 20 * log10(peak) if peak > 0 else -np.inf
 
 
-def to_target(
-    samples: Floats, target_lufs: float = TARGET_LUFS, ceiling_dbtp: float = CEILING_DBTP
-) -> Floats:
+def to_target(samples: Audio, target_lufs: float = TARGET_LUFS, ceiling_dbtp: float = CEILING_DBTP) -> Audio:
     """Samples, shape (n, channels), at the target loudness and under the ceiling.
 
     Peaks that would pass the ceiling are turned down for some milliseconds, all channels alike, and
@@ -149,7 +149,7 @@ def to_target(
     before = integrated_lufs(samples)
     if before == -np.inf:
         return samples
-    scaled: Floats = samples * 10.0 ** ((target_lufs - before) / 20)
+    scaled: Audio = samples * 10.0 ** ((target_lufs - before) / 20)
     if true_peak(scaled) <= ceiling:
         return scaled
     at_samples = ceiling
@@ -179,20 +179,20 @@ def _follow(level: Floats, ceiling: float, attack: int, keep: float, gain: Float
         gain[i] = held
 
 
-def _limit(samples: Floats, ceiling: float) -> Floats:
+def _limit(samples: Audio, ceiling: float) -> Audio:
     """Turn down what passes the ceiling, some samples ahead of it and back over 80 ms."""
-    level = np.abs(samples.T).max(axis=0)
+    level = np.abs(samples.T).max(axis=0).astype(np.float64)
     gain = np.ones(len(level))
     _follow(level, ceiling, _ATTACK, float(np.exp(-1 / (_LIMITER_RELEASE_S * SAMPLE_RATE_HZ))), gain)
     window = np.hanning(_ATTACK + 2)[1:-1]
     smooth = np.convolve(
         np.concatenate([np.full(_ATTACK - 1, gain[0]), gain]), window / window.sum(), "valid"
     )
-    limited: Floats = samples * smooth[:, None]
+    limited: Audio = samples * smooth[:, None]
     return limited
 
 
-def rms_dbfs(samples: Floats) -> float:
+def rms_dbfs(samples: Audio) -> float:
     """Root mean square of samples of any shape in decibels of full scale; minus infinity for silence."""
     power = float(np.mean(np.square(samples))) if samples.size else 0.0
     return 20 * log10(sqrt(power)) if power > 0 else -np.inf

@@ -116,7 +116,7 @@ def click_track(score: Score, bpm: float | None = None, *, count_in: bool = True
     return Sound(np.stack([mono, mono], axis=1), (), starts / SAMPLE_RATE_HZ, ends_s)
 
 
-def sound_strings(neck: Neck, performance: Timeline, starts: int, samples: int, voice: Voice) -> Floats:
+def sound_strings(neck: Neck, performance: Timeline, starts: int, samples: int, voice: Voice) -> Samples:
     """All strings through the voice's colour, shape (samples, 2), before the final gain."""
     motion = np.zeros(samples)
     for string, touches in _touches(performance.notes, starts, voice).items():

@@ -57,6 +57,8 @@ class Hands:
     flick_level: float
     """The sideways release of a pull-off, as a part of a pluck."""
     flick_ms: float
+    bump_level: float
+    """What a sliding finger gives the string at each fret, as a part of a pluck."""
     squeak_level: float
     """Noise of a finger sliding along a wound string."""
     upstroke_level: float = 0.94
@@ -135,29 +137,30 @@ _ELECTRIC_ROWS: Final = (
 ACOUSTIC_STEEL: Final = Voice(
     name="acoustic steel",
     wires=_steel((*_BASS_ROWS, *_ACOUSTIC_ROWS), 8800.0),
-    decay=DecayLaw(7.5, 0.80, 0.55, 3.6, 0.62, 0.60),
+    decay=DecayLaw(6.4, 0.81, 0.59, 4.0, 0.63, 0.69),
     hands=Hands(
-        point_mm=105.0,
-        contact_ms=0.30,
+        point_mm=95.0,
+        contact_ms=0.18,
         scrape_level=0.10,
-        tap_level=0.22,
-        tap_ms=1.6,
-        flick_level=0.30,
+        tap_level=0.6,
+        tap_ms=2.2,
+        flick_level=0.6,
         flick_ms=1.2,
+        bump_level=0.10,
         squeak_level=0.010,
     ),
-    sway=Sway(level=0.35, t60_factor=1.7, detune_cents=1.2),
+    sway=Sway(level=0.15, t60_factor=1.7, detune_cents=1.2),
     colour=Body(
         Shape(
-            tilts=(Tilt(130.0, 900.0),),
-            band=Band(75.0, 9000.0),
+            tilts=(Tilt(60.0, 2450.0),),
+            band=Band(65.0, 12500.0),
             resonances=(
-                Resonance(101.0, 18.0, 1.6),
-                Resonance(193.0, 22.0, 2.2),
-                Resonance(228.0, 24.0, 1.2),
-                Resonance(376.0, 26.0, 1.3),
+                Resonance(101.0, 18.0, 0.8),
+                Resonance(193.0, 22.0, 3.6),
+                Resonance(228.0, 24.0, 3.4),
+                Resonance(376.0, 26.0, 0.5),
             ),
-            plate_level=0.55,
+            plate_level=0.20,
             room_level=0.10,
         )
     ),
@@ -166,31 +169,32 @@ ACOUSTIC_STEEL: Final = Voice(
 CLEAN_ELECTRIC: Final = Voice(
     name="clean electric",
     wires=_steel((*_BASS_ROWS, *_ELECTRIC_ROWS), 8900.0),
-    decay=DecayLaw(12.0, 0.80, 0.60, 3.2, 0.72, 0.62),
+    decay=DecayLaw(6.8, 0.97, 0.75, 2.2, 1.0, 1.0),
     hands=Hands(
-        point_mm=120.0,
-        contact_ms=0.35,
-        scrape_level=0.08,
-        tap_level=0.24,
-        tap_ms=1.6,
-        flick_level=0.32,
+        point_mm=75.0,
+        contact_ms=0.31,
+        scrape_level=0.035,
+        tap_level=0.6,
+        tap_ms=2.2,
+        flick_level=0.6,
         flick_ms=1.2,
+        bump_level=0.10,
         squeak_level=0.006,
     ),
-    sway=Sway(level=0.30, t60_factor=1.4, detune_cents=0.8),
+    sway=Sway(level=0.20, t60_factor=1.4, detune_cents=0.8),
     colour=Amplifier(
-        circuit_hz=4300.0,
+        circuit_hz=4350.0,
         circuit_quality=1.5,
-        tilt=Tilt(150.0, 1500.0),
-        drive=0.55,
+        tilt=Tilt(510.0, 1640.0),
+        drive=0.25,
         cabinet=Shape(
             tilts=(),
-            band=Band(85.0, 4800.0, high_order=4),
-            resonances=(Resonance(115.0, 2.0, 0.5), Resonance(2400.0, 2.5, 0.9)),
+            band=Band(120.0, 4150.0, high_order=4),
+            resonances=(Resonance(467.0, 2.0, 2.5),),
             room_level=0.12,
         ),
     ),
-    pickup=Pickup(from_bridge_mm=150.0),
+    pickup=Pickup(from_bridge_mm=102.0, level=0.76),
 )
 
 VOICES: Final[Mapping[str, Voice]] = MappingProxyType(
