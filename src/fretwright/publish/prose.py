@@ -124,7 +124,7 @@ def _mended(children: list[Token], setting: Setting) -> Iterator[Token]:
         elif token.type == "image":
             address = _picture_address(_target(token), setting)
             if address is None:
-                yield Token("text", "", 0, content=token.content)
+                yield from _mended(token.children or [], setting)
                 continue
             token.attrSet("src", address)
             token.attrSet("loading", "lazy")
