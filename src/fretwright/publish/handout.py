@@ -1,0 +1,184 @@
+"""Handouts: a lesson, or the whole course, as a PDF for the music stand.
+
+A course and the material of its exercises enter; a tagged PDF (PDF/UA-1) leaves, with the prose, every
+plate and fretboard as vectors, the walk-throughs, a ladder to tick off for each exercise, and the cautions.
+The same input gives the same bytes.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+from enum import StrEnum
+from typing import Final
+
+from fretwright.base.errors import UsageError
+from fretwright.course.model import Course, Exercise, Lesson, Prose
+from fretwright.engrave.walkthrough import WalkThrough
+from fretwright.publish.cautions import CAUTIONS, SHORT_CAUTION
+from fretwright.publish.handout_pictures import plate_pieces, whole
+from fretwright.publish.handout_press import Json, is_readable_picture, press, printable
+from fretwright.publish.handout_prose import Sheet, to_nodes
+from fretwright.publish.material import ExerciseMaterial
+
+Material = Mapping[str, ExerciseMaterial]
+"""``lesson/exercise`` -> what was made of it. An exercise without material is left out."""
+
+_MOST_DAYS: Final = 14
+_LADDER_WORDS: Final = (
+    "One line for each tempo, one column for each day. Begin a day one tempo slower than your last tick; "
+    "tick a tempo once it was clean, in time and at ease, and only then go faster."
+)
+_LANGUAGE: Final = re.compile(
+    r"(?P<language>[A-Za-z]{2,3})(?:-[A-Za-z]{4})?(?:-(?P<region>[A-Za-z]{2}))?(?:-.*)?"
+)
+"""A language tag as far as typst knows it: language and country (BCP 47)."""
+
+
+class Paper(StrEnum):
+    """Sizes of paper."""
+
+    A4 = "a4"
+    """210 mm by 297 mm (ISO 216)."""
+    LETTER = "us-letter"
+    """8.5 in by 11 in."""
+
+
+def handout(
+    course: Course,
+    lesson: Lesson,
+    material: Material,
+    *,
+    paper: Paper = Paper.A4,
+    pictures: Mapping[str, bytes] | None = None,
+) -> bytes:
+    """The handout of one lesson as PDF.
+
+    ``pictures`` holds, by path in the course folder, the pictures that prose may show.
+    Raises :class:`~fretwright.base.errors.UsageError` where the lesson is not one of the course, and
+    :class:`~fretwright.base.errors.RenderError` where the document cannot be set.
+    """
+    if lesson not in course.lessons:
+        raise UsageError(f"{lesson.slug!r} is not a lesson of this course.")
+    title = f"{lesson.title} – {course.title}"
+    return press(_document(course, (lesson,), material, title, paper, pictures or {}, cover=None))
+
+
+def course_handout(
+    course: Course,
+    material: Material,
+    *,
+    paper: Paper = Paper.A4,
+    pictures: Mapping[str, bytes] | None = None,
+) -> bytes:
+    """The handout of a whole course as PDF: cover, contents, cautions, then lesson by lesson.
+
+    Arguments and errors as of :func:`handout`.
+    """
+    shown = _readable(pictures or {})
+    sheet = Sheet(course.language, heading_level=0, folder="", lessons=_slugs(course), pictures=shown)
+    cover: Json = {"teacher": printable(course.teacher), "about": to_nodes(course.about, sheet)}
+    return press(
+        _document(course, course.lessons, material, course.title, paper, pictures or {}, cover=cover)
+    )
+
+
+def _document(
+    course: Course,
+    lessons: tuple[Lesson, ...],
+    material: Material,
+    title: str,
+    paper: Paper,
+    pictures: Mapping[str, bytes],
+    *,
+    cover: Json | None,
+) -> Json:
+    """Everything that the templates set."""
+    shown = _readable(pictures)
+    sheet = Sheet(course.language, lessons=_slugs(course), pictures=shown)
+    tag = _LANGUAGE.fullmatch(course.language)
+    return {
+        "paper": paper.value,
+        "lang": tag["language"].lower() if tag else "en",
+        "region": tag["region"].upper() if tag and tag["region"] else None,
+        "title": printable(title).strip() or "Handout",
+        "author": printable(course.teacher),
+        "course": printable(course.title),
+        "cautions": [{"heading": caution.heading, "text": caution.text} for caution in CAUTIONS],
+        "short-caution": SHORT_CAUTION,
+        "cover": cover,
+        "pictures": {path: list(picture) for path, picture in shown.items()},
+        "lessons": [_lesson(course, lesson, material, sheet) for lesson in lessons],
+    }
+
+
+def _lesson(course: Course, lesson: Lesson, material: Material, sheet: Sheet) -> Json:
+    number = course.lessons.index(lesson) + 1
+    built = [exercise for exercise in lesson.exercises if exercise.name in material]
+    parts: list[Json] = []
+    for block in lesson.blocks:
+        if isinstance(block, Prose):
+            parts.append({"kind": "prose", "nodes": to_nodes(block.markdown, sheet)})
+        elif block in built:
+            label = f"{number}.{built.index(block) + 1}"
+            days = min(max(course.days_between_lessons, 1), _MOST_DAYS)
+            parts.append(_exercise(block, material[block.name], label, days, sheet))
+    return {
+        "slug": lesson.slug,
+        "number": number,
+        "kicker": f"Lesson {number}",
+        "running": printable(f"{number}  {lesson.title}"),
+        "title": printable(lesson.title),
+        "goal": printable(lesson.goal),
+        "parts": parts,
+    }
+
+
+def _exercise(exercise: Exercise, made: ExerciseMaterial, number: str, days: int, sheet: Sheet) -> Json:
+    walk = made.walk_through
+    ladder = exercise.ladder
+    goal = f"{ladder.start_bpm:g}"
+    if ladder.goal_bpm != ladder.start_bpm:
+        goal = f"from {ladder.start_bpm:g} to {ladder.goal_bpm:g}"
+    return {
+        "kind": "exercise",
+        "number": number,
+        "title": printable(exercise.title),
+        "plates": plate_pieces(made.wide, f"{exercise.title}. {walk.summary}"),
+        "caption": f"{goal} beats a minute".capitalize(),
+        "neck": _neck(made),
+        "words": _paragraphs(walk),
+        "remark": to_nodes(exercise.remark, replace(sheet, heading_level=2)),
+        "ladder": {"rungs": list(ladder.rungs), "days": days, "how": _LADDER_WORDS},
+    }
+
+
+def _neck(made: ExerciseMaterial) -> Json | None:
+    diagram = made.diagram
+    if diagram is None:
+        return None
+    alt = f"Fretboard of {diagram.title}. {diagram.description}"
+    return {
+        **whole(diagram.svg, diagram.width_mm, diagram.height_mm, alt),
+        "legend": printable(diagram.legend),
+    }
+
+
+def _paragraphs(walk: WalkThrough) -> list[str]:
+    """The sentences in paragraphs, a new one for each bar that is named."""
+    paragraphs: list[str] = []
+    for sentence in walk.sentences:
+        text = printable(sentence.text)
+        if not paragraphs or text.startswith(("Bar", "Pickup bar")):
+            paragraphs.append(text)
+        else:
+            paragraphs[-1] += f" {text}"
+    return paragraphs
+
+
+def _readable(pictures: Mapping[str, bytes]) -> dict[str, bytes]:
+    """The pictures that can be set; of the others the words stay."""
+    return {path: picture for path, picture in sorted(pictures.items()) if is_readable_picture(picture)}
+
+
+def _slugs(course: Course) -> frozenset[str]:
+    return frozenset(lesson.slug for lesson in course.lessons)
