@@ -21,8 +21,9 @@ from fretwright.check.teaching import (
     unknown_needs,
 )
 from fretwright.course.model import Course, Exercise, Lesson, Reading
-from fretwright.fingering.hand import MEDIUM, Hand
 from fretwright.fingering.finger import Fingered, finger
+from fretwright.fingering.hand import MEDIUM, Hand
+from fretwright.score.score import Score
 
 _EXERCISE_RULES: Final[tuple[Callable[[Case], Iterator[Finding]], ...]] = (
     impossible_slurs,
@@ -46,6 +47,10 @@ class Checked:
     """Score with fingers and strokes, by ``lesson/exercise``."""
     skills: Mapping[str, frozenset[str]]
     """What each exercise asks for, by ``lesson/exercise``."""
+
+    def score_of(self, exercise: Exercise) -> Score:
+        """The score of an exercise with its fingers and strokes."""
+        return self.fingered[exercise.name].score
 
 
 def check(reading: Reading, hand: Hand = MEDIUM) -> Checked:

@@ -91,7 +91,7 @@ def _unmet(name: str, span: Span, *, comes_later: bool) -> Finding:
         "need-not-met",
         Severity.WARNING,
         span,
-        f"The lesson needs {name!r}, {'which comes later' if comes_later else 'which no earlier lesson has'}.",
+        f"The lesson needs {name!r}, which {'comes later' if comes_later else 'no earlier lesson has'}.",
         "Name an earlier lesson or a skill that one teaches, or change the order in course.yaml.",
     )
 

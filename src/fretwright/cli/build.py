@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 @click.option("--only", metavar="LESSON", help="Build the files of this lesson alone.")
 @click.option(
     "--paper",
-    type=click.Choice(["a4", "letter"]),
+    type=click.Choice(["a4", "us-letter"]),
     default="a4",
     show_default=True,
     help="Paper of the handouts.",

@@ -1,55 +1,35 @@
-"""Plates and fretboards of one exercise, drawn once and read back from the shelf until it changes."""
+"""Plates and fretboard of one exercise, drawn once and read back from the shelf until they change."""
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Final
+from dataclasses import asdict, dataclass
+from typing import Any, Final
 
 from fretwright.course.model import Exercise
+from fretwright.engrave.boxes import BarBox, NoteBox, SystemBox
 from fretwright.engrave.diagram import Diagram, fretboard_diagram
+from fretwright.engrave.ink import Box
 from fretwright.engrave.plate import Plate, engrave
 from fretwright.engrave.style import PlateStyle
 from fretwright.engrave.walkthrough import walk_through
 from fretwright.flows.digests import digest, digest_of_score
 from fretwright.flows.shelf import Shelf
+from fretwright.fretboard.neck import Place
 from fretwright.fretboard.shapes import Shape
 from fretwright.score.score import Score
 
 _STYLES: Final = {"wide": PlateStyle(width_mm=170.0), "narrow": PlateStyle(width_mm=84.0)}
 """Narrow is for a page 320 CSS pixels wide: the smallest signs are then as large as on paper."""
-_ENDINGS: Final = {"wide": ".svg", "narrow": "-narrow.svg", "diagram": "-fretboard.svg", "boxes": ".json"}
-
-
-@dataclass(frozen=True, slots=True)
-class StoredBox:
-    """Where a sign stands, in mm from the top left corner of its plate."""
-
-    x_mm: float
-    y_mm: float
-    width_mm: float
-    height_mm: float
-
-
-@dataclass(frozen=True, slots=True)
-class StoredPicture:
-    """A drawing as it lies on the shelf."""
-
-    svg: str
-    path: str
-    """Where it lies."""
-    width_mm: float
-    height_mm: float
-    boxes: Mapping[str, tuple[StoredBox, ...]]
-    """Note id -> its signs; empty for a fretboard."""
+_ENDINGS: Final = {"wide": "", "narrow": "-narrow", "diagram": "-fretboard"}
 
 
 @dataclass(frozen=True, slots=True)
 class Drawings:
     """All pictures of one exercise."""
 
-    wide: StoredPicture
-    narrow: StoredPicture
-    diagram: StoredPicture
+    wide: Plate
+    narrow: Plate
+    diagram: Diagram
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,64 +54,79 @@ class DrawingJob:
     @property
     def paths(self) -> tuple[str, ...]:
         """The files that are made."""
-        return tuple(self.path_of(part) for part in _ENDINGS)
+        return tuple(path for part in _ENDINGS for path in (self.picture(part), self.boxes(part)))
 
-    def path_of(self, part: str) -> str:
-        """Where a part of the drawings lies."""
-        return f"plates/{self.lesson}/{self.exercise}{_ENDINGS[part]}"
+    def picture(self, part: str) -> str:
+        """Where ``wide``, ``narrow`` or ``diagram`` lies."""
+        return f"plates/{self.lesson}/{self.exercise}{_ENDINGS[part]}.svg"
+
+    def boxes(self, part: str) -> str:
+        """Where the map of what stands on a picture lies."""
+        return f"plates/{self.lesson}/{self.exercise}{_ENDINGS[part]}.json"
 
     def make(self) -> dict[str, bytes]:
         """Draw the exercise: path -> content."""
         words = walk_through(self.score)
-        drawn: dict[str, Plate | Diagram] = {
-            part: engrave(
+        made: dict[str, bytes] = {}
+        for part, style in _STYLES.items():
+            plate = engrave(
                 self.score,
                 style,
                 title=words.title,
                 description=f"{words.summary} {words.text}",
                 id_prefix=f"{self.exercise}-{part}",
             )
-            for part, style in _STYLES.items()
+            made |= {self.picture(part): plate.svg.encode(), self.boxes(part): plate.boxes_json().encode()}
+        diagram = fretboard_diagram(self.shape or self.score, id_prefix=f"{self.exercise}-neck")
+        return made | {
+            self.picture("diagram"): diagram.svg.encode(),
+            self.boxes("diagram"): _diagram_json(diagram),
         }
-        drawn["diagram"] = fretboard_diagram(self.shape or self.score, id_prefix=f"{self.exercise}-neck")
-        content = {self.path_of(part): picture.svg.encode() for part, picture in drawn.items()}
-        return content | {self.path_of("boxes"): _measures(drawn)}
-
-
-def _measures(drawn: Mapping[str, Plate | Diagram]) -> bytes:
-    """Sizes of all pictures and note boxes of the plates as JSON, in mm."""
-    measures = {
-        part: {
-            "width_mm": picture.width_mm,
-            "height_mm": picture.height_mm,
-            "boxes": _boxes(picture) if isinstance(picture, Plate) else {},
-        }
-        for part, picture in drawn.items()
-    }
-    return json.dumps(measures, separators=(",", ":")).encode()
-
-
-def _boxes(plate: Plate) -> dict[str, list[list[float]]]:
-    return {
-        note_id: [[box.x_mm, box.y_mm, box.width_mm, box.height_mm] for box in boxes]
-        for note_id, boxes in plate.boxes.items()
-    }
 
 
 def read_back(job: DrawingJob, shelf: Shelf) -> Drawings:
-    """The pictures of an exercise from the shelf, once its job is done."""
-    measures = json.loads(shelf.target(job.path_of("boxes")).read_bytes())
-    pictures = {
-        part: StoredPicture(
-            svg=shelf.target(job.path_of(part)).read_text(encoding="utf-8"),
-            path=job.path_of(part),
-            width_mm=measured["width_mm"],
-            height_mm=measured["height_mm"],
-            boxes={
-                note_id: tuple(StoredBox(*box) for box in boxes)
-                for note_id, boxes in measured["boxes"].items()
-            },
-        )
-        for part, measured in measures.items()
+    """The pictures of an exercise from the shelf, once its job is done; plates without their primitives."""
+
+    def text(path: str) -> str:
+        return shelf.target(path).read_text(encoding="utf-8")
+
+    plates = {
+        part: _plate(text(job.picture(part)), json.loads(text(job.boxes(part))), style)
+        for part, style in _STYLES.items()
     }
-    return Drawings(**pictures)
+    diagram = _diagram(text(job.picture("diagram")), json.loads(text(job.boxes("diagram"))))
+    return Drawings(plates["wide"], plates["narrow"], diagram)
+
+
+def _plate(svg: str, measures: Mapping[str, Any], style: PlateStyle) -> Plate:
+    return Plate(
+        svg=svg,
+        width_mm=measures["width_mm"],
+        height_mm=measures["height_mm"],
+        staff_space_mm=style.staff_space_mm,
+        boxes={
+            note_id: tuple(NoteBox(**box) for box in boxes)
+            for note_id, boxes in measures["notes"].items()
+        },
+        bars=tuple(BarBox(**bar) for bar in measures["bars"]),
+        systems=tuple(SystemBox(**system) for system in measures["systems"]),
+        ink=(),
+    )
+
+
+def _diagram_json(diagram: Diagram) -> bytes:
+    measures = {
+        "width_mm": diagram.width_mm,
+        "height_mm": diagram.height_mm,
+        "title": diagram.title,
+        "description": diagram.description,
+        "legend": diagram.legend,
+        "places": [asdict(place) | box._asdict() for place, box in diagram.boxes.items()],
+    }
+    return json.dumps(measures, ensure_ascii=False, separators=(",", ":")).encode()
+
+
+def _diagram(svg: str, measures: dict[str, Any]) -> Diagram:
+    places = measures.pop("places")
+    boxes = {Place(place.pop("string"), place.pop("fret")): Box(**place) for place in places}
+    return Diagram(svg=svg, boxes=boxes, **measures)

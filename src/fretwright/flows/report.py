@@ -22,7 +22,7 @@ class BuildOrder:
     only: str | None = None
     """Slug of the one lesson to build; ``None`` for all."""
     paper: str = "a4"
-    """``a4`` or ``letter``."""
+    """A size of :class:`~fretwright.publish.handout.Paper`."""
 
 
 @dataclass(frozen=True, slots=True)

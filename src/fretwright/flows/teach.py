@@ -1,20 +1,25 @@
 """The teaching flow: course text -> Course -> check -> Score -> fingering -> plate, sound -> publish."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from fretwright import __version__
 from fretwright.check.check import Checked
-from fretwright.course.model import Exercise
+from fretwright.course.model import Exercise, Lesson
 from fretwright.engrave.walkthrough import walk_through
+from fretwright.flows.attachments import attachments, pictures, published
 from fretwright.flows.digests import digest
 from fretwright.flows.drawing import DrawingJob, read_back
+from fretwright.flows.printing import HandoutJob
 from fretwright.flows.reading import check_course, require_lesson
 from fretwright.flows.report import START_PAGE, BuildOrder, BuildReport, remember
 from fretwright.flows.shelf import Shelf
 from fretwright.flows.sounding import SoundJob
 from fretwright.flows.workshop import Progress, do_all
-from fretwright.publish.material import ExerciseMaterial
-from fretwright.publish.site import site_files
+from fretwright.publish.handout import Paper
+from fretwright.publish.material import CourseFiles, Download, ExerciseMaterial
+from fretwright.publish.site import lesson_path, site_files
+
+Materials = Mapping[str, ExerciseMaterial]
 
 
 def build(order: BuildOrder, shelf: Shelf, progress: Progress = lambda *_: None) -> BuildReport:
@@ -26,52 +31,106 @@ def build(order: BuildOrder, shelf: Shelf, progress: Progress = lambda *_: None)
     asked for is not there, or the files cannot be written.
     """
     checked = check_course(order.course)
-    if order.only is not None:
-        require_lesson(checked, order.only)
-    exercises = [each for each in checked.course.exercises if order.only in (None, each.lesson)]
-    scores = {each.name: checked.fingered[each.name].score for each in exercises}
+    lessons = _ordered_lessons(checked, order.only)
+    exercises = [exercise for lesson in lessons for exercise in lesson.exercises]
 
-    drawn = {each.name: DrawingJob.of(each, scores[each.name]) for each in exercises}
-    sounded = {
-        each.name: [SoundJob.of(each, scores[each.name], bpm) for bpm in each.ladder.rungs]
-        for each in exercises
-    }
+    drawn = {each.name: DrawingJob.of(each, checked.score_of(each)) for each in exercises}
+    sounded = {each.name: _rungs(each, checked) for each in exercises}
     made = do_all(list(drawn.values()), shelf, "Drawing", progress)
     made += do_all([job for jobs in sounded.values() for job in jobs], shelf, "Sounding", progress)
 
     materials = {
         each.name: _material(each, checked, drawn[each.name], sounded[each.name], shelf) for each in exercises
     }
-    made += _place_pages(order, checked, materials, shelf)
+    made += _print(order, checked, lessons, materials, shelf, progress)
+    made += _place_pages(order, checked, lessons, materials, shelf)
 
     report = BuildReport(checked.findings, made, shelf.kept_count - made, order.out / START_PAGE)
     shelf.finish({} if order.only else remember(order, report), keep_others=order.only is not None)
     return report
 
 
+def _ordered_lessons(checked: Checked, only: str | None) -> tuple[Lesson, ...]:
+    if only is not None:
+        require_lesson(checked, only)
+    return tuple(lesson for lesson in checked.course.lessons if only in (None, lesson.slug))
+
+
+def _rungs(exercise: Exercise, checked: Checked) -> list[SoundJob]:
+    return [SoundJob.of(exercise, checked.score_of(exercise), bpm) for bpm in exercise.ladder.rungs]
+
+
 def _material(
     exercise: Exercise, checked: Checked, drawn: DrawingJob, sounded: list[SoundJob], shelf: Shelf
 ) -> ExerciseMaterial:
-    pictures = read_back(drawn, shelf)
+    score = checked.score_of(exercise)
+    pictured = read_back(drawn, shelf)
     return ExerciseMaterial(
         exercise=exercise,
-        score=checked.fingered[exercise.name].score,
-        wide=pictures.wide,
-        narrow=pictures.narrow,
-        diagram=pictures.diagram,
-        walk_through=walk_through(checked.fingered[exercise.name].score),
+        score=score,
+        wide=pictured.wide,
+        narrow=pictured.narrow,
+        diagram=pictured.diagram,
+        walk_through=walk_through(score),
         rungs=tuple(job.rung for job in sounded),
+        downloads=(
+            Download("The plate, to enlarge or print (SVG)", drawn.picture("wide")),
+            Download("The fretboard (SVG)", drawn.picture("diagram")),
+        ),
     )
 
 
-def _place_pages(
-    order: BuildOrder, checked: Checked, materials: Mapping[str, ExerciseMaterial], shelf: Shelf
+def _print(
+    order: BuildOrder,
+    checked: Checked,
+    lessons: tuple[Lesson, ...],
+    materials: Materials,
+    shelf: Shelf,
+    progress: Progress,
 ) -> int:
-    """Set the pages and place those that read differently now; returns how many."""
-    made = 0
-    for path, content in site_files(checked.course, materials, __version__).items():
-        other_lesson = order.only is not None and path.startswith("lessons/") and order.only not in path
-        if not other_lesson and not shelf.holds(path, key := digest(content)):
+    """Set the handouts; that of the whole course only where the whole course is built."""
+    shown = pictures(attachments(order.course, checked.course))
+    wanted: list[Lesson | None] = [*lessons] if order.only else [*lessons, None]
+    jobs = [
+        HandoutJob(checked.course, lesson, _of(lesson, materials), shown, Paper(order.paper))
+        for lesson in wanted
+    ]
+    return do_all(jobs, shelf, "Printing", progress)
+
+
+def _of(lesson: Lesson | None, materials: Materials) -> Materials:
+    """The material of one lesson, or of all."""
+    return {
+        name: made
+        for name, made in materials.items()
+        if lesson is None or made.exercise.lesson == lesson.slug
+    }
+
+
+def _place_pages(
+    order: BuildOrder, checked: Checked, lessons: tuple[Lesson, ...], materials: Materials, shelf: Shelf
+) -> int:
+    """Set pages and copy attachments; place those that are not there already. Returns how many."""
+    found = attachments(order.course, checked.course)
+    addresses = published(found)
+    files = CourseFiles(
+        handout=None if order.only else HandoutJob.path_for(None),
+        lesson_handouts={lesson.slug: HandoutJob.path_for(lesson) for lesson in lessons},
+        from_course=addresses,
+    )
+    pages = site_files(checked.course, materials, __version__, files)
+    if order.only is not None:
+        others = {lesson_path(lesson) for lesson in checked.course.lessons if lesson not in lessons}
+        pages = {path: page for path, page in pages.items() if path not in others}
+    pages |= {addresses[path]: content for path, content in found.items()}
+    return sum(_placed(pages, shelf))
+
+
+def _placed(pages: Mapping[str, bytes], shelf: Shelf) -> Iterator[bool]:
+    """Whether each page read differently from what lay there, and was placed anew."""
+    for path, content in pages.items():
+        key = digest(content)
+        changed = not shelf.holds(path, key)
+        if changed:
             shelf.put({path: content}, key)
-            made += 1
-    return made
+        yield changed
