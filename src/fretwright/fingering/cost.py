@@ -180,13 +180,20 @@ def weak_slur_um(attack: Attack, left_finger: int, finger: int) -> int:
 
 def crossing_um(ruler: Ruler, before: Event, event: Event) -> int:
     """What the picking hand's way across the strings costs."""
-    if not before.notes:
+    return way_across_um(middle_um(ruler, before), middle_um(ruler, event))
+
+
+def way_across_um(left_um: int | None, right_um: int | None) -> int:
+    """The same from the middles of the two events."""
+    if left_um is None or right_um is None:
         return 0
-    way_um = abs(_middle_um(ruler, event) - _middle_um(ruler, before))
-    return way_um * CROSSING_PERMILLE // 1000
+    return abs(right_um - left_um) * CROSSING_PERMILLE // 1000
 
 
-def _middle_um(ruler: Ruler, event: Event) -> int:
+def middle_um(ruler: Ruler, event: Event) -> int | None:
+    """Where the picking hand is for an event, across the strings; ``None`` before the first one."""
+    if not event.notes:
+        return None
     return sum(ruler.across_um(note.place) for note in event.notes) // len(event.notes)
 
 

@@ -7,6 +7,7 @@ picking hand and notes off the neck take no finger; they only pass time.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from math import lcm
 from typing import Final
 
@@ -66,6 +67,7 @@ class Moment:
     held_ids: tuple[str, ...]
 
 
+@lru_cache(maxsize=1024)
 def urgency_permille(gap: int, ticks_per_whole: int) -> int:
     """How much a move costs more or less for the time there is, from 500 to 2000 thousandths.
 
@@ -84,6 +86,7 @@ def takes_finger(note: Note, neck: Neck) -> bool:
 def moments(notes: Sequence[Note], neck: Neck) -> tuple[Moment, ...]:
     """The events of notes that stand in order of onset and then from the lowest string up."""
     clock = _Clock(notes)
+    new_notes = [_new_note(note, neck) for note in notes]
     found: list[Moment] = []
     sounding: dict[int, int] = {}
     first, last_onset, last_end = 0, 0, 0
@@ -92,22 +95,21 @@ def moments(notes: Sequence[Note], neck: Neck) -> tuple[Moment, ...]:
         after = first + 1
         while after < len(notes) and clock.onsets[after] == onset:
             after += 1
-        new = range(first, after)
-        for i in new:
-            sounding.pop(notes[i].string, None)
-        sounding = {string: i for string, i in sounding.items() if clock.ends[i] > onset}
-        held = [i for i in sorted(sounding.values(), key=lambda i: -notes[i].string)]
-        stopped = [i for i in held if takes_finger(notes[i], neck)]
+        for note in notes[first:after]:
+            sounding.pop(note.string, None)
+        held = [i for _, i in sorted(sounding.items(), reverse=True) if clock.ends[i] > onset]
+        stopped = [i for i in held if new_notes[i].takes_finger]
         event = Event(
-            notes=tuple(_new_note(notes[i], neck) for i in new),
+            notes=tuple(new_notes[first:after]),
             held=tuple(notes[i].place for i in stopped),
             held_open=tuple(notes[i].string for i in held if notes[i].fret == 0),
             urgency_permille=urgency_permille(onset - last_onset, clock.ticks_per_whole) if found else 1000,
             is_rested=bool(found) and last_end < onset,
         )
-        found.append(Moment(event, tuple(notes[i].id for i in new), tuple(notes[i].id for i in stopped)))
-        sounding.update((notes[i].string, i) for i in new)
-        last_onset, last_end = onset, max(last_end, *(clock.sounding_ends[i] for i in new))
+        ids = tuple(note.id for note in notes[first:after])
+        found.append(Moment(event, ids, tuple(notes[i].id for i in stopped)))
+        sounding = {notes[i].string: i for i in (*held, *range(first, after))}
+        last_onset, last_end = onset, max(last_end, *clock.sounding_ends[first:after])
         first = after
     return tuple(found)
 

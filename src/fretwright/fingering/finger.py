@@ -13,12 +13,13 @@ from fretwright.fingering.price import step_terms
 from fretwright.fingering.problems import Problem, fixed_problems, step_problems
 from fretwright.fingering.ruler import ruler_for
 from fretwright.fingering.search import Path, all_choices, cheapest, starting
-from fretwright.fingering.strokes import Picking, strokes
+from fretwright.fingering.strokes import Picking, stroke_row
 from fretwright.score.note import Finger, Note
 from fretwright.score.score import Score
 
 
 _OPEN_POSITION_FRETS: Final = 4
+_FINGERS: Final = tuple(Finger)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +62,7 @@ def finger(score: Score, hand: Hand = MEDIUM, picking: Picking = Picking.ALTERNA
     order = {note.id: i for i, note in enumerate(score.notes)}
     problems.sort(key=lambda problem: order[problem.note_id])
     return Fingered(
-        strokes(score.with_notes(_with_fingers(score.notes, found, path)), picking),
+        score.with_notes(_with_fingers(score, found, path, picking)),
         MappingProxyType(costs),
         MappingProxyType(_positions(found, path)),
         tuple(problems),
@@ -92,16 +93,19 @@ def _steps(path: Path, start: int) -> list[Step]:
     ]
 
 
-def _with_fingers(notes: tuple[Note, ...], found: tuple[Moment, ...], path: Path) -> tuple[Note, ...]:
-    fingers: dict[str, Finger | None] = {}
+def _with_fingers(
+    score: Score, found: tuple[Moment, ...], path: Path, picking: Picking
+) -> tuple[Note, ...]:
+    fingers: list[Finger | None] = []
     for moment, grip in zip(found, path.grips, strict=True):
         pressed = iter(grip.pressed)
-        for note_id, note in zip(moment.ids, moment.event.notes, strict=True):
+        for note in moment.event.notes:
             if note.takes_finger:
-                fingers[note_id] = Finger(next(pressed).finger)
+                fingers.append(_FINGERS[next(pressed).finger])
             else:
-                fingers[note_id] = Finger.OPEN if note.place.fret == 0 else None
-    return tuple(replace(note, finger=fingers[note.id]) for note in notes)
+                fingers.append(Finger.OPEN if note.place.fret == 0 else None)
+    row = zip(score.notes, fingers, stroke_row(score, picking), strict=True)
+    return tuple(replace(note, finger=finger, stroke=stroke) for note, finger, stroke in row)
 
 
 def _positions(found: tuple[Moment, ...], path: Path) -> dict[str, int]:

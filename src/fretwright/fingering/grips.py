@@ -14,6 +14,7 @@ Reaching across the strings bends fingers and does not spread them, so spreads c
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from typing import Final, NamedTuple
 
 from fretwright.fingering.events import Event
@@ -103,6 +104,7 @@ def choices_for(ruler: Ruler, event: Event, positions: Iterable[int]) -> Choices
     return _chord_choices(ruler, event)
 
 
+@lru_cache(maxsize=4096)
 def single_grips(ruler: Ruler, place: Place, fixed: int | None) -> tuple[Grip, ...]:
     """The grips of one stopped note, nearest to one finger per fret first."""
     found = []

@@ -133,6 +133,8 @@ def _same_finger_um(ruler: Ruler, step: Step, note: NewNote, one: Pressed) -> in
 
 def _barre_um(step: Step, one: Pressed) -> int:
     """Laying a finger flat; a barre that already lies costs nothing."""
+    if len(step.grip.pressed) == 1:
+        return 0
     strings = [other.string for other in step.grip.pressed if other.finger == one.finger]
     lies = sum(other.finger == one.finger and other.fret == one.fret for other in step.before.pressed) > 1
     if len(strings) < 2 or lies:
@@ -143,6 +145,8 @@ def _barre_um(step: Step, one: Pressed) -> int:
 
 def _order_um(step: Step, one: Pressed) -> int:
     """Fingers that share a fret usually stand with the lower one on the lower-sounding string."""
+    if len(step.grip.pressed) == 1:
+        return 0
     unusual = {
         other.finger
         for other in step.grip.pressed

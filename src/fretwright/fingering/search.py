@@ -53,13 +53,16 @@ def cheapest(
     row: Sequence[Sequence[Choices]],
     position: int,
     may_follow: Callable[[Choices, Choices], bool] | None = None,
+    *,
+    tables: Tables | None = None,
 ) -> Path:
     """The exact minimum over all rows of grips.
 
     ``row`` holds for each event one set of choices, or several where its notes can lie on several places.
-    ``may_follow`` says whether a set can come after another; by default each can.
+    ``may_follow`` says whether a set can come after another; by default each can. ``tables`` are those of an
+    earlier search for the same ruler, which then need not be worked out again.
     """
-    tables = Tables(ruler)
+    tables = tables or Tables(ruler)
     before: Sequence[Choices] = (starting(position),)
     reached = [_Reached([0], [])]
     trail: list[list[_Reached]] = []

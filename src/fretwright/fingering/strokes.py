@@ -13,12 +13,11 @@ the bass an up-stroke, and only notes that stay on a string alternate.
 All of these are common practice, no source.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from enum import StrEnum
-from fractions import Fraction
 from itertools import groupby
-from math import lcm
+from math import gcd, lcm
 
 from fretwright.score.note import Attack, Note, Stroke
 from fretwright.score.score import Bar, Score
@@ -39,33 +38,39 @@ def strokes(score: Score, picking: Picking = Picking.ALTERNATE) -> Score:
     Strokes that are already there are the teacher's and are kept; economy picking goes on from them.
     Notes that start together share one stroke.
     """
-    grid = _grid(score) if picking is Picking.ALTERNATE else {}
-    notes: list[Note] = []
-    last: Stroke | None = None
-    last_string = 0
-    for onset, group in groupby(score.notes, key=lambda note: note.onset):
-        chord = tuple(group)
+    row = stroke_row(score, picking)
+    return score.with_notes(
+        tuple(replace(note, stroke=stroke) for note, stroke in zip(score.notes, row, strict=True))
+    )
+
+
+def stroke_row(score: Score, picking: Picking) -> list[Stroke | None]:
+    """The stroke of each note of a score, as :func:`strokes` gives them."""
+    ticks = lcm(*(note.onset.denominator for note in score.notes))
+    onsets = [note.onset.numerator * (ticks // note.onset.denominator) for note in score.notes]
+    grid = _grid(score, onsets, ticks) if picking is Picking.ALTERNATE else {}
+    row: list[Stroke | None] = []
+    last: tuple[Stroke, int] | None = None
+    for onset, group in groupby(zip(onsets, score.notes, strict=True), key=lambda pair: pair[0]):
+        chord = [note for _, note in group]
         plucked = [note for note in chord if note.attack is Attack.PLUCK]
-        stroke = Stroke.DOWN
-        if picking is Picking.ALTERNATE:
-            stroke = grid[onset]
-        elif picking is Picking.ECONOMY and plucked and last is not None:
-            stroke = _falling_through(plucked, last, last_string)
+        if not plucked:
+            row += [None] * len(chord)
+            continue
+        stroke = grid.get(onset, Stroke.DOWN)
+        if picking is Picking.ECONOMY and last is not None:
+            stroke = _falling_through(plucked, *last)
         stroke = next((note.stroke for note in plucked if note.stroke is not None), stroke)
-        notes += [
-            replace(note, stroke=(note.stroke or stroke) if note.attack is Attack.PLUCK else None)
-            for note in chord
-        ]
-        if plucked:
-            last, last_string = stroke, _leaving_string(plucked, stroke)
-    return score.with_notes(tuple(notes))
+        row += [stroke if note.attack is Attack.PLUCK else None for note in chord]
+        last = stroke, _leaving_string(plucked, stroke)
+    return row
 
 
 def _falling_through(plucked: Sequence[Note], last: Stroke, last_string: int) -> Stroke:
     """The stroke that goes on the way the pick is already moving."""
     nearest = min((note.string for note in plucked), key=lambda string: abs(string - last_string))
     if nearest == last_string:
-        return _turned(last)
+        return Stroke.UP if last is Stroke.DOWN else Stroke.DOWN
     return Stroke.DOWN if nearest < last_string else Stroke.UP
 
 
@@ -75,36 +80,42 @@ def _leaving_string(plucked: Sequence[Note], stroke: Stroke) -> int:
     return min(strings) if stroke is Stroke.DOWN else max(strings)
 
 
-def _turned(stroke: Stroke) -> Stroke:
-    return Stroke.UP if stroke is Stroke.DOWN else Stroke.DOWN
-
-
-def _grid(score: Score) -> dict[Fraction, Stroke]:
-    """The pendulum's way at every onset."""
-    onsets = sorted({note.onset for note in score.notes})
-    grid: dict[Fraction, Stroke] = {}
-    for bar, in_bar in _by_bar(score.bars, onsets):
-        # A pickup is counted from its end, like the last part of a full bar.
-        origin = bar.end - bar.meter.length if bar.number == 0 else bar.start
-        beat = bar.meter.beat
-        turned, last_beat = False, -1
-        for number, group in groupby(in_bar, key=lambda onset: (onset - origin) // beat):
-            inside = [(onset - origin) / beat - number for onset in group]
-            parts = max(2, lcm(*(offset.denominator for offset in inside)))
-            if parts % 2 == 0 or number != last_beat + 1:
-                turned = False
-            for offset in inside:
-                is_down = (offset * parts) % 2 == (1 if turned else 0)
-                grid[origin + (number + offset) * beat] = Stroke.DOWN if is_down else Stroke.UP
-            turned = turned != (parts % 2 == 1)
-            last_beat = number
+def _grid(score: Score, onsets: Sequence[int], ticks: int) -> dict[int, Stroke]:
+    """The pendulum's way at every onset, all in ticks of a whole note."""
+    grid: dict[int, Stroke] = {}
+    first = 0
+    for bar in score.bars:
+        # finer ticks where the bar lines or the beat ask for them
+        fine = lcm(ticks, bar.start.denominator, bar.end.denominator, bar.meter.beat.denominator)
+        origin, end, beat = _in_ticks(bar, fine)
+        after = first
+        while after < len(onsets) and onsets[after] * (fine // ticks) < end:
+            after += 1
+        offsets = [onset * (fine // ticks) - origin for onset in onsets[first:after]]
+        grid |= zip(onsets[first:after], _swings(offsets, beat), strict=True)
+        first = after
     return grid
 
 
-def _by_bar(bars: Sequence[Bar], onsets: Sequence[Fraction]) -> Iterator[tuple[Bar, list[Fraction]]]:
-    index = 0
-    for bar in bars:
-        first = index
-        while index < len(onsets) and onsets[index] < bar.end:
-            index += 1
-        yield bar, list(onsets[first:index])
+def _in_ticks(bar: Bar, ticks: int) -> tuple[int, int, int]:
+    """Where a bar's beats are counted from, its end, and the length of its beat."""
+    # A pickup is counted from its end, like the last part of a full bar.
+    origin = bar.end - bar.meter.length if bar.number == 0 else bar.start
+    return int(origin * ticks), int(bar.end * ticks), int(bar.meter.beat * ticks)
+
+
+def _swings(offsets: Sequence[int], beat: int) -> list[Stroke]:
+    """The stroke at each offset from where the bar's beats are counted from."""
+    swings: list[Stroke] = []
+    turned, last_number = False, -1
+    for number, group in groupby(offsets, key=lambda offset: offset // beat):
+        inside = [offset - number * beat for offset in group]
+        parts = max(2, lcm(*(beat // gcd(offset, beat) for offset in inside)))
+        if parts % 2 == 0 or number != last_number + 1:
+            turned = False
+        swings += [
+            Stroke.UP if (offset * parts // beat) % 2 != turned else Stroke.DOWN for offset in inside
+        ]
+        turned = turned != (parts % 2 == 1)
+        last_number = number
+    return swings

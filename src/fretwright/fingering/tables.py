@@ -6,6 +6,7 @@ shift. :meth:`Tables._plain_columns` adds those up from small tables; all else i
 give the same numbers (a test compares them).
 """
 
+from operator import add
 from typing import Final, NamedTuple
 
 from fretwright.fingering.cost import (
@@ -15,11 +16,12 @@ from fretwright.fingering.cost import (
     RELIEF_PERMILLE,
     WEAK_FINGER_UM,
     Step,
-    crossing_um,
+    middle_um,
     move_um,
     same_finger_um,
     slur_faults,
     urgent,
+    way_across_um,
     weak_slur_um,
 )
 from fretwright.fingering.events import Event, NewNote
@@ -29,8 +31,8 @@ from fretwright.fingering.ruler import FINGERS, NO_WAY, THUMB, Ruler
 from fretwright.fretboard.neck import Place
 from fretwright.score.note import Attack
 
-_FINGER_NUMBERS: Final = THUMB + 1
-"""Length of a list that is indexed by finger, 0 for none."""
+_ANY_FINGER: Final = range(THUMB + 1)
+"""What lists that go by finger are indexed by; 0 stands for none."""
 
 
 class Columns(NamedTuple):
@@ -50,6 +52,7 @@ class _Hands(NamedTuple):
     alone: list[int]
     pressed: Pressed | None
     """String and fret of the one stopped note; its finger is of no account."""
+    middle_um: int | None
 
 
 class Tables:
@@ -60,6 +63,7 @@ class Tables:
         self._columns: dict[tuple[Choices, Choices], Columns] = {}
         self._hands: dict[Choices, _Hands] = {}
         self._moves: dict[tuple[int, bool, bool, bool], list[list[int]]] = {}
+        self._slur_pairs: dict[tuple[object, ...], list[tuple[list[int], list[int]]]] = {}
         self._stretches: dict[tuple[int, int], list[list[int]]] = {}
 
     def columns(self, before: Choices, choices: Choices) -> Columns:
@@ -82,8 +86,8 @@ class Tables:
 
     def _plain_columns(self, before: Choices, choices: Choices) -> Columns:
         lefts, rights = self._hands_of(before), self._hands_of(choices)
-        crossing = crossing_um(self._ruler, before.event, choices.event)
-        alone = [crossing + um for um in rights.alone]
+        crossing_um = way_across_um(lefts.middle_um, rights.middle_um)
+        alone = [crossing_um + um for um in rights.alone]
         if rights.pressed is None:
             # With no finger down the hand stays; its next move is dearer by nothing.
             steps = [[0 if at == stands else NO_WAY for at, _ in lefts.at] for stands, _ in rights.at]
@@ -106,7 +110,9 @@ class Tables:
             pressed = grips[0].pressed[0] if grips[0].pressed else None
             at = [(grip.position, grip.pressed[0].finger if grip.pressed else 0) for grip in grips]
             alone = [_alone_um(self._ruler, grip) if grip.pressed else 0 for grip in grips]
-            found = self._hands[choices] = _Hands(at, alone, pressed)
+            found = self._hands[choices] = _Hands(
+                at, alone, pressed, middle_um(self._ruler, choices.event)
+            )
         return found
 
     def _moves_towards(self, event: Event, left: Pressed | None, note: NewNote) -> list[list[int]]:
@@ -130,13 +136,18 @@ class Tables:
         self, left: Pressed | None, note: NewNote, event: Event
     ) -> list[tuple[list[int], list[int]]]:
         """What the last finger costs each next one, by last finger: in one position, and over a shift."""
-        none = [0] * _FINGER_NUMBERS
-        pairs = [(none, none)] * _FINGER_NUMBERS
+        none = [0] * len(_ANY_FINGER)
+        pairs = [(none, none)] * len(_ANY_FINGER)
         if left is not None and not event.is_rested:
             pairs = self._hindered(Place(left.string, left.fret), note, event)
-        if note.attack.is_slur:
-            return [self._slurred(pair, finger, left, note) for finger, pair in enumerate(pairs)]
-        return pairs
+        if not note.attack.is_slur:
+            return pairs
+        joined = left is not None and left.string == note.place.string
+        slurs = self._slurs(note.attack, left.fret if left and joined else 0, note.place.fret)
+        return [
+            (list(map(add, stay, slurred_stay)), list(map(add, moved, slurred_moved)))
+            for (stay, moved), (slurred_stay, slurred_moved) in zip(pairs, slurs, strict=True)
+        ]
 
     def _hindered(self, left: Place, note: NewNote, event: Event) -> list[tuple[list[int], list[int]]]:
         """The finger pairs of two notes with no time in between: stretches and same-finger jumps."""
@@ -150,7 +161,7 @@ class Tables:
         pairs = []
         for finger, stretches in enumerate(self._stretches_between(left.fret, place.fret)):
             stay = [um + other_um for um in stretches] if other_um else stretches.copy()
-            moved = [other_um] * _FINGER_NUMBERS
+            moved = [other_um] * len(_ANY_FINGER)
             stay[finger], moved[finger] = stay_um, moved_um
             pairs.append((stay, moved))
         return pairs
@@ -162,7 +173,7 @@ class Tables:
         """
         found = self._stretches.get((left_fret, fret))
         if found is None:
-            found = [[0] * _FINGER_NUMBERS for _ in range(_FINGER_NUMBERS)]
+            found = [[0] * len(_ANY_FINGER) for _ in range(len(_ANY_FINGER))]
             for finger in FINGERS[1:]:
                 for last in FINGERS[1:]:
                     if last != finger:
@@ -170,23 +181,31 @@ class Tables:
             self._stretches[left_fret, fret] = found
         return found
 
-    def _slurred(
-        self, pair: tuple[list[int], list[int]], finger: int, left: Pressed | None, note: NewNote
-    ) -> tuple[list[int], list[int]]:
-        """A finger pair with what the slur adds to it."""
-        attack, string = note.attack, note.place.string
-        stay, moved = pair[0].copy(), pair[1].copy()
-        one = Pressed(string, note.place.fret, finger)
-        for last in range(_FINGER_NUMBERS):
-            joined = left is not None and left.string == string and last > 0
-            weak_um = weak_slur_um(attack, last if joined else 0, finger)
-            stay[last] += weak_um
-            moved[last] += weak_um
-            if left is not None and joined and finger:
-                from_one = left._replace(finger=last)
-                stay[last] += BROKEN_UM * len(slur_faults(self._ruler, attack, from_one, one, shifts=False))
-                moved[last] += BROKEN_UM * len(slur_faults(self._ruler, attack, from_one, one, shifts=True))
-        return stay, moved
+    def _slurs(self, attack: Attack, left_fret: int, fret: int) -> list[tuple[list[int], list[int]]]:
+        """What a slur adds to each finger pair; ``left_fret`` is 0 where it leaves no stopped note."""
+        # Frets matter only by their direction and by which fingers reach from one to the other.
+        span_um = self._ruler.span_um(left_fret, fret)
+        reach = tuple(span_um <= largest_um for largest_um in self._ruler.largest_um.values())
+        key = (attack, left_fret > 0, (fret > left_fret) - (fret < left_fret), reach)
+        found = self._slur_pairs.get(key)
+        if found is None:
+            found = self._slur_pairs[key] = [
+                (
+                    [self._slur_um(attack, last, left_fret, finger, fret, shifts=False) for last in _ANY_FINGER],
+                    [self._slur_um(attack, last, left_fret, finger, fret, shifts=True) for last in _ANY_FINGER],
+                )
+                for finger in _ANY_FINGER
+            ]
+        return found
+
+    def _slur_um(
+        self, attack: Attack, last: int, left_fret: int, finger: int, fret: int, *, shifts: bool
+    ) -> int:
+        if not (left_fret and last and finger):
+            return weak_slur_um(attack, 0, finger)
+        left, one = Pressed(0, left_fret, last), Pressed(0, fret, finger)
+        faults = slur_faults(self._ruler, attack, left, one, shifts=shifts)
+        return weak_slur_um(attack, last, finger) + BROKEN_UM * len(faults)
 
 
 def _alone_um(ruler: Ruler, grip: Grip) -> int:
