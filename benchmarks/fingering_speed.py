@@ -95,7 +95,9 @@ def graph(score: Score) -> tuple[csr_matrix, int]:
     ruler = ruler_for(score.neck, MEDIUM)
     tables = Tables(ruler)
     row = [starting(0), *all_choices(ruler, moments(score.notes, score.neck), 0)]
-    sources, targets, costs = [], [], []
+    sources: list[int] = []
+    targets: list[int] = []
+    costs: list[int] = []
     first = 0
     for before, choices in pairwise(row):
         columns = tables.columns(before, choices)
@@ -137,13 +139,17 @@ def report(name: str, score: Score) -> bool:
 def main() -> None:
     """Print the table; exit 1 where the bar is missed."""
     print(f"{NOTES} notes, medium hand, medians of {ROUNDS} rounds of processor time\n")
-    met = [report(name, make()) for name, make in (("leaps", leaps), ("wandering", wandering), ("lesson", lesson))]
+    met = [
+        report(name, make())
+        for name, make in (("leaps", leaps), ("wandering", wandering), ("lesson", lesson))
+    ]
     rng = random.Random(SEED)
     eighth, midi, pitches = Fraction(1, 8), 60, []
     for i in range(NOTES):
         midi = min(80, max(42, midi + rng.randint(-4, 4)))
         pitches.append(PitchedNote(eighth * i, eighth, midi))
-    print(f"{'pitches':<10} strings, frets and fingers together {milliseconds(lambda: choose_places(pitches, Neck())):6.1f} ms")
+    places_ms = milliseconds(lambda: choose_places(pitches, Neck()))
+    print(f"{'pitches':<10} strings, frets and fingers together {places_ms:6.1f} ms")
     if not all(met):
         sys.exit(f"more than {BAR_MS:.0f} ms")
 

@@ -163,10 +163,15 @@ def slur_faults(ruler: Ruler, attack: Attack, left: Pressed, one: Pressed, *, sh
         faults.append(Fault(FaultKind.PULL, one.string, 0, span_um))
     if shifts:
         faults.append(Fault(FaultKind.SLUR_SHIFT, one.string, 0, span_um))
-    elif not faults and one.fret != left.fret and THUMB not in (one.finger, left.finger):
-        if not ruler.reaches(left.finger, left.fret, one.finger, one.fret):
-            faults.append(Fault(FaultKind.REACH, one.string, one.string, span_um))
+    elif not faults and not _reaches(ruler, left, one):
+        faults.append(Fault(FaultKind.REACH, one.string, 0, span_um))
     return faults
+
+
+def _reaches(ruler: Ruler, left: Pressed, one: Pressed) -> bool:
+    if one.finger == left.finger or THUMB in (one.finger, left.finger):
+        return True
+    return ruler.reaches(left.finger, left.fret, one.finger, one.fret)
 
 
 def weak_slur_um(attack: Attack, left_finger: int, finger: int) -> int:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from math import lcm
+from math import lcm, sqrt
 from typing import Final
 
 from fretwright.fretboard.neck import Neck, Place
@@ -75,7 +75,7 @@ def urgency_permille(gap: int, ticks_per_whole: int) -> int:
     and tempo does not, so that one exercise has one fingering on every rung of its ladder.
     """
     usual = ticks_per_whole * USUAL_GAP[0] / USUAL_GAP[1]
-    return min(_MOST_PERMILLE, max(_FEWEST_PERMILLE, round(1000 * (usual / gap) ** 0.5)))
+    return min(_MOST_PERMILLE, max(_FEWEST_PERMILLE, round(1000 * sqrt(usual / gap))))
 
 
 def takes_finger(note: Note, neck: Neck) -> bool:

@@ -17,7 +17,6 @@ from fretwright.fingering.strokes import Picking, stroke_row
 from fretwright.score.note import Finger, Note
 from fretwright.score.score import Score
 
-
 _OPEN_POSITION_FRETS: Final = 4
 _FINGERS: Final = tuple(Finger)
 
@@ -93,9 +92,7 @@ def _steps(path: Path, start: int) -> list[Step]:
     ]
 
 
-def _with_fingers(
-    score: Score, found: tuple[Moment, ...], path: Path, picking: Picking
-) -> tuple[Note, ...]:
+def _with_fingers(score: Score, found: tuple[Moment, ...], path: Path, picking: Picking) -> tuple[Note, ...]:
     fingers: list[Finger | None] = []
     for moment, grip in zip(found, path.grips, strict=True):
         pressed = iter(grip.pressed)

@@ -121,7 +121,9 @@ def single_grips(ruler: Ruler, place: Place, fixed: int | None) -> tuple[Grip, .
 
 def _likeliness(ruler: Ruler, grip: Grip) -> tuple[int, tuple[int, ...], int]:
     off_um = sum(
-        ruler.displacement_um(grip.position, finger, fret) for _, fret, finger in grip.pressed if 1 < finger < 5
+        ruler.displacement_um(grip.position, finger, fret)
+        for _, fret, finger in grip.pressed
+        if 1 < finger < 5
     )
     return off_um, tuple(finger for _, _, finger in grip.pressed), grip.position
 
@@ -158,9 +160,7 @@ def _kept(grips: Sequence[Grip], event: Event) -> set[Place]:
 
 def _without(event: Event, dropped: Sequence[Place]) -> Event:
     held = tuple(place for place in event.held if place not in dropped)
-    return Event(
-        event.notes, held, event.held_open, event.urgency_permille, event.is_rested
-    )
+    return Event(event.notes, held, event.held_open, event.urgency_permille, event.is_rested)
 
 
 def _chord_grips(ruler: Ruler, event: Event, held: Sequence[Place]) -> tuple[int, tuple[Grip, ...]]:

@@ -58,8 +58,8 @@ class Hand:
         """
         if not _SHORTEST_SPAN_MM <= span_mm <= _LONGEST_SPAN_MM:
             message = f"a hand that spans {span_mm:g} mm cannot be used"
-            mend = f"Measure from thumb to little finger; {_SHORTEST_SPAN_MM:g} to {_LONGEST_SPAN_MM:g} mm is possible."
-            raise FretboardError(message, mend)
+            possible = f"{_SHORTEST_SPAN_MM:g} to {_LONGEST_SPAN_MM:g} mm is possible"
+            raise FretboardError(message, f"Measure from thumb to little finger; {possible}.")
         spreads = (spread.scaled(span_mm / REFERENCE_SPAN_MM) for spread in _MEDIUM_SPREADS)
         return cls(name or f"{span_mm:g} mm", span_mm, *spreads)
 

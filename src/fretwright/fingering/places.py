@@ -21,7 +21,7 @@ from fretwright.fingering.events import Event, NewNote, urgency_permille
 from fretwright.fingering.grips import Choices, choices_for
 from fretwright.fingering.hand import MEDIUM, Hand
 from fretwright.fingering.ruler import UM_PER_MM, Ruler, ruler_for
-from fretwright.fingering.search import cheapest, starting
+from fretwright.fingering.search import cheapest
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.theory.key import Key
 
@@ -124,7 +124,9 @@ def _row(ruler: Ruler, moments: Sequence[_Moment], position: int) -> list[list[C
     return row
 
 
-def _layouts(ruler: Ruler, midis: Sequence[int], taken: tuple[Place, ...] = ()) -> Iterator[tuple[Place, ...]]:
+def _layouts(
+    ruler: Ruler, midis: Sequence[int], taken: tuple[Place, ...] = ()
+) -> Iterator[tuple[Place, ...]]:
     """Every way to lay pitches on different strings no further apart than a hand reaches."""
     if len(taken) == len(midis):
         yield taken
@@ -163,9 +165,7 @@ def _keeps_what_is_held(before: Choices, choices: Choices) -> bool:
     return sounding.issuperset((*event.held, *(Place(string, 0) for string in event.held_open)))
 
 
-def _in_order_given(
-    pitches: Sequence[PitchedNote], row: Sequence[Choices], neck: Neck
-) -> tuple[Place, ...]:
+def _in_order_given(pitches: Sequence[PitchedNote], row: Sequence[Choices], neck: Neck) -> tuple[Place, ...]:
     """The new places of each moment, handed to the pitches they belong to."""
     order = sorted(range(len(pitches)), key=lambda i: _onset_and_pitch(pitches[i]))
     # Of one moment, places in order of pitch are in the order that the pitches were sorted in.
@@ -194,7 +194,7 @@ def _unplayable(ruler: Ruler, pitches: Sequence[PitchedNote]) -> UnplayableError
             names = ", ".join(str(_SPELLING.spell(midi)) for midi in moment.new)
             reach_mm = ruler.largest_um[1, 4] / UM_PER_MM
             return UnplayableError(
-                f"{names} cannot be held together by a {ruler.hand.name} hand, which spans {reach_mm:.0f} mm.",
+                f"No {ruler.hand.name} hand can hold {names} together; it spans {reach_mm:.0f} mm.",
                 "Leave a note out, or move one by an octave.",
             )
     return UnplayableError("These notes cannot be played one after the other.", "Leave some of them out.")

@@ -113,9 +113,7 @@ def _swings(offsets: Sequence[int], beat: int) -> list[Stroke]:
         parts = max(2, lcm(*(beat // gcd(offset, beat) for offset in inside)))
         if parts % 2 == 0 or number != last_number + 1:
             turned = False
-        swings += [
-            Stroke.UP if (offset * parts // beat) % 2 != turned else Stroke.DOWN for offset in inside
-        ]
+        swings += [Stroke.UP if (offset * parts // beat) % 2 != turned else Stroke.DOWN for offset in inside]
         turned = turned != (parts % 2 == 1)
         last_number = number
     return swings

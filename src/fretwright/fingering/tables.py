@@ -110,9 +110,7 @@ class Tables:
             pressed = grips[0].pressed[0] if grips[0].pressed else None
             at = [(grip.position, grip.pressed[0].finger if grip.pressed else 0) for grip in grips]
             alone = [_alone_um(self._ruler, grip) if grip.pressed else 0 for grip in grips]
-            found = self._hands[choices] = _Hands(
-                at, alone, pressed, middle_um(self._ruler, choices.event)
-            )
+            found = self._hands[choices] = _Hands(at, alone, pressed, middle_um(self._ruler, choices.event))
         return found
 
     def _moves_towards(self, event: Event, left: Pressed | None, note: NewNote) -> list[list[int]]:
@@ -125,7 +123,10 @@ class Tables:
         if found is None:
             frets = range(self._ruler.last_fret + 1)
             found = self._moves[key] = [
-                [_relieved(move_um(self._ruler, at, to, event, on_string=on_string), relieved) for at in frets]
+                [
+                    _relieved(move_um(self._ruler, at, to, event, on_string=on_string), relieved)
+                    for at in frets
+                ]
                 for to in frets
             ]
             for row in found:
@@ -191,8 +192,14 @@ class Tables:
         if found is None:
             found = self._slur_pairs[key] = [
                 (
-                    [self._slur_um(attack, last, left_fret, finger, fret, shifts=False) for last in _ANY_FINGER],
-                    [self._slur_um(attack, last, left_fret, finger, fret, shifts=True) for last in _ANY_FINGER],
+                    [
+                        self._slur_um(attack, last, left_fret, finger, fret, shifts=False)
+                        for last in _ANY_FINGER
+                    ],
+                    [
+                        self._slur_um(attack, last, left_fret, finger, fret, shifts=True)
+                        for last in _ANY_FINGER
+                    ],
                 )
                 for finger in _ANY_FINGER
             ]

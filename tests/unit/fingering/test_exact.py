@@ -8,7 +8,6 @@ from itertools import pairwise, product
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scores import line
 
 from fretwright.fingering.cost import Step
 from fretwright.fingering.events import Event, moments
@@ -22,6 +21,7 @@ from fretwright.fingering.search import all_choices, cheapest
 from fretwright.fingering.tables import Tables
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.score.score import Score
+from scores import line
 
 HANDS = (SMALL, MEDIUM, LARGE)
 
@@ -72,13 +72,17 @@ def short_lines(draw: st.DrawFn) -> str:
 
 @given(short_lines(), st.sampled_from(HANDS), st.sampled_from([None, 1, 5, 9]))
 @settings(max_examples=100)
-def test_single_lines_cost_exactly_what_brute_force_finds(text: str, hand: Hand, position: int | None) -> None:
+def test_single_lines_cost_exactly_what_brute_force_finds(
+    text: str, hand: Hand, position: int | None
+) -> None:
     score = line(text, position=position)
     if not score.notes:
         return
     found = finger(score, hand)
     start = position or (1 if _is_open_position(score) else 0)
-    assert found.total * 1000 == pytest.approx(brute_force_um(ruler_for(score.neck, hand), score, start), abs=1)
+    assert found.total * 1000 == pytest.approx(
+        brute_force_um(ruler_for(score.neck, hand), score, start), abs=1
+    )
 
 
 def _is_open_position(score: Score) -> bool:
@@ -93,7 +97,9 @@ def random_chords(rng: random.Random, length: int) -> str:
     for _ in range(length):
         strings = rng.sample(range(1, 7), rng.choice([1, 2, 2]))
         fret = max(1, min(15, fret + rng.randint(-3, 3)))
-        words.append("+".join(f"{s}/{rng.choice([0, fret, fret, fret + rng.randint(0, 3)])}" for s in strings))
+        words.append(
+            "+".join(f"{s}/{rng.choice([0, fret, fret, fret + rng.randint(0, 3)])}" for s in strings)
+        )
     return " ".join(words)
 
 
