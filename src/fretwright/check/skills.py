@@ -123,13 +123,16 @@ def _is_syncopated(score: Score, note: Note) -> bool:
 
 
 def _shifts(fingered: Fingered) -> frozenset[str]:
-    """A position shift: the hand moves by more than a finger can simply reach."""
-    positions = [
-        fingered.positions[note.id]
+    """A position shift: the hand moves by more than a finger can simply reach, other than by a slide."""
+    held = [
+        (fingered.positions[note.id], note.attack)
         for note in fingered.score.notes
-        if note.fret and fingered.positions.get(note.id) is not None
+        if note.fret and note.id in fingered.positions
     ]
-    moved = any(abs(after - before) > 1 for before, after in pairwise(positions))
+    moved = any(
+        abs(after - before) > 1 and attack is not Attack.SLIDE
+        for (before, _), (after, attack) in pairwise(held)
+    )
     return frozenset({"position shift"}) if moved else frozenset()
 
 
