@@ -15,7 +15,7 @@ from fretwright.fretboard.shapes import ShapeNote
 from fretwright.score.assemble import BarOfEvents, Event, Head, into_bars
 from fretwright.score.meter import Meter
 from fretwright.score.note import Attack
-from fretwright.score.values import Value
+from fretwright.score.values import Value, value_of
 
 _SLURS: Final = {"hammer-on": Attack.HAMMER_ON, "pull-off": Attack.PULL_OFF, "slide": Attack.SLIDE}
 
@@ -54,7 +54,7 @@ def _slurs(entry: Entry | None, notebook: Notebook) -> frozenset[Attack]:
 def bars_of_rule(
     heads: Sequence[Head], row: Row, meter: Meter, pickup: Fraction, source: Span
 ) -> tuple[BarOfEvents, ...]:
-    """The notes in the rhythm of ``row`` over and over, the last one held to the end of its bar.
+    """The notes in the rhythm of ``row`` over and over, the last one held as :func:`_held` says.
 
     Raises :class:`~fretwright.base.errors.ScoreError` where a tuplet does not fit into the bars.
     """
@@ -96,23 +96,25 @@ def _length(values: Sequence[Value]) -> Fraction:
 
 
 def _held(values: Sequence[Value], start: Fraction, meter: Meter, pickup: Fraction) -> tuple[Value, ...]:
-    """The values of the last note, lengthened so that it ends with its bar."""
+    """The values of the last note, held as far towards the end of its bar as one sign can say.
+
+    What one sign cannot say is left to rests: a tie only to fill up the bar would be read for nothing.
+    """
     place = (start - pickup) % meter.length
-    end_place = (place + _length(values)) % meter.length
-    if not end_place:
+    room = meter.length - place
+    if len(values) > 1 or values[0].duration >= room:
         return tuple(values)
-    if _length(values) > meter.length - place or len(values) > 1:
-        return (*values, *meter.spell(end_place, meter.length - end_place))
     if values[0].tuplet is not None:
-        return _held_tuplet(values[0], place, meter)
-    return meter.spell(place, meter.length - place)
+        return (_held_in_group(values[0], place, meter),)
+    to_the_end = value_of(room)
+    is_plain_to_read = len(meter.spell(place, room)) == 1 or place % meter.beat == 0
+    return (to_the_end,) if to_the_end is not None and is_plain_to_read else tuple(values)
 
 
-def _held_tuplet(value: Value, place: Fraction, meter: Meter) -> tuple[Value, ...]:
-    """A note of a triplet held on: first to the end of its group, then in plain values."""
-    nth_of_group = (place % (2 * value.base)) / value.duration
+def _held_in_group(value: Value, place: Fraction, meter: Meter) -> Value:
+    """A note of a triplet held to the end of its group; on the first of a group, to the end of the bar."""
+    group = 2 * value.base
+    nth_of_group = (place % group) / value.duration
     if nth_of_group == 0:
-        return meter.spell(place, meter.length - place)
-    first = Value(2 * value.base, 0, value.tuplet) if nth_of_group == 1 else value
-    place += first.duration
-    return (first, *meter.spell(place, meter.length - place)) if place < meter.length else (first,)
+        return value_of(meter.length - place) or Value(group)
+    return Value(group, 0, value.tuplet) if nth_of_group == 1 else value
