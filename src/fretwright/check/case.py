@@ -17,6 +17,9 @@ class Case:
     lesson: Lesson
     exercise: Exercise
     fingered: Fingered
+    """By the hand that the check assumes."""
+    largest: Fingered
+    """By the largest hand."""
 
     @property
     def score(self) -> Score:

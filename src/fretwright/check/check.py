@@ -22,7 +22,7 @@ from fretwright.check.teaching import (
 )
 from fretwright.course.model import Course, Exercise, Lesson, Reading
 from fretwright.fingering.finger import Fingered, finger
-from fretwright.fingering.hand import MEDIUM, Hand
+from fretwright.fingering.hand import LARGE, MEDIUM, Hand
 from fretwright.score.score import Score
 
 _EXERCISE_RULES: Final[tuple[Callable[[Case], Iterator[Finding]], ...]] = (
@@ -70,12 +70,17 @@ def check(reading: Reading, hand: Hand = MEDIUM) -> Checked:
 
 
 def _of_lesson(lesson: Lesson, fingered: Mapping[str, Fingered]) -> Iterator[Finding]:
-    cases = tuple(Case(lesson, exercise, fingered[exercise.name]) for exercise in lesson.exercises)
+    cases = tuple(_case(lesson, exercise, fingered[exercise.name]) for exercise in lesson.exercises)
     for case in cases:
         for rule in _EXERCISE_RULES:
             yield from rule(case)
         yield from gaps_in_a_shape(case, cases)
     yield from places_never_played(lesson)
+
+
+def _case(lesson: Lesson, exercise: Exercise, fingered: Fingered) -> Case:
+    largest = finger(exercise.score, LARGE) if fingered.problems else fingered
+    return Case(lesson, exercise, fingered, largest)
 
 
 def _of_course(course: Course, skills: Mapping[str, frozenset[str]]) -> Iterator[Finding]:

@@ -20,15 +20,19 @@ _SHORTEST_RUN: Final = 4
 
 
 def beyond_the_hand(case: Case) -> Iterator[Finding]:
-    """Stretches and fixed fingers that the fingering search could not make playable."""
+    """What the fingering search could not make playable.
+
+    What even the largest hand cannot do is an error; what only a large hand can do is a warning.
+    """
     by_id = {note.id: note for note in case.score.notes}
+    hopeless = {(problem.note_id, problem.kind) for problem in case.largest.problems}
     for problem in case.fingered.problems:
-        note = by_id[problem.note_id]
+        is_hopeless = (problem.note_id, problem.kind) in hopeless
         yield case.finding(
-            problem.kind,
-            Severity.ERROR,
-            case.span_at(note, "fingers", "position", "scale"),
-            problem.message,
+            problem.kind.value,
+            Severity.ERROR if is_hopeless else Severity.WARNING,
+            case.span_at(by_id[problem.note_id], "fingers", "position", "scale"),
+            problem.message if is_hopeless else f"{problem.message} Only a large hand can play it.",
             problem.mend,
         )
 

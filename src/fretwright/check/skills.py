@@ -123,15 +123,10 @@ def _is_syncopated(score: Score, note: Note) -> bool:
 
 
 def _shifts(fingered: Fingered) -> frozenset[str]:
-    """A position shift: the hand moves by more than a finger can simply reach, other than by a slide."""
-    held = [
-        (fingered.positions[note.id], note.attack)
-        for note in fingered.score.notes
-        if note.fret and note.id in fingered.positions
-    ]
+    """A position shift: the whole hand has to travel, other than by a slide, which is a skill of its own."""
     moved = any(
-        abs(after - before) > 1 and attack is not Attack.SLIDE
-        for (before, _), (after, attack) in pairwise(held)
+        fingered.costs[note.id].shift > 0 and note.attack is not Attack.SLIDE
+        for note in fingered.score.notes[1:]
     )
     return frozenset({"position shift"}) if moved else frozenset()
 
