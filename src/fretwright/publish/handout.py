@@ -25,8 +25,8 @@ Material = Mapping[str, ExerciseMaterial]
 
 _MOST_DAYS: Final = 14
 _LADDER_WORDS: Final = (
-    "One line for each tempo, one column for each day. Begin a day one tempo slower than your last tick; "
-    "tick a tempo once it was clean, in time and at ease, and only then go faster."
+    "One column for each day. Begin one tempo slower than your last tick; tick a tempo once it is clean, "
+    "in time and at ease, then go on to the next."
 )
 _LANGUAGE: Final = re.compile(
     r"(?P<language>[A-Za-z]{2,3})(?:-[A-Za-z]{4})?(?:-(?P<region>[A-Za-z]{2}))?(?:-.*)?"

@@ -23,7 +23,8 @@ from fretwright.publish.handout_press import printable
 
 Node = dict[str, Any]
 
-_DEEPEST: Final = 6
+_DEEPEST_HEADING: Final = 6
+_DEEPEST_NEST: Final = 8
 _WIDEST_PICTURE_MM: Final = 110
 _WEB: Final = frozenset({"http", "https"})
 _QUOTES: Final = {"de": "„“‚‘", "fr": ("«\xa0", "\xa0»", "‹\xa0", "\xa0›"), "es": "«»“”", "it": "«»“”"}
@@ -60,40 +61,57 @@ def to_nodes(markdown: str, sheet: Sheet) -> list[Node]:
 
 @dataclass(slots=True)
 class _Printer:
-    """Walks the syntax tree; remembers how deep the last heading was."""
+    """Walks the syntax tree; remembers how deep it is, and how deep the last heading was."""
 
     sheet: Sheet
     ranks: Mapping[str, int]
     level: int
+    depth: int = 0
 
     def blocks(self, nodes: Sequence[SyntaxTreeNode]) -> Iterator[Node]:
-        """Block-level nodes. What has no form of its own on paper is shown as its source."""
+        """Block-level nodes. What is nested deeper than a page can show loses its indent, never its words."""
         for node in nodes:
             match node.type:
                 case "paragraph":
                     yield self._paragraph(node)
                 case "heading":
-                    self.level = min(
-                        self.sheet.heading_level + self.ranks[node.tag], self.level + 1, _DEEPEST
-                    )
-                    yield {"kind": "heading", "level": self.level, "children": self._inlines(node)}
-                case "bullet_list" | "ordered_list":
-                    yield self._list(node)
-                case "blockquote":
-                    yield {"kind": "quote", "children": list(self.blocks(node.children))}
+                    yield from self._heading(node)
+                case "bullet_list" | "ordered_list" | "blockquote" | "list_item":
+                    yield from self._nested(node)
                 case "hr":
                     yield {"kind": "rule"}
                 case _:  # "fence" and "code_block"
                     yield {"kind": "code", "text": printable(node.content.rstrip("\n"))}
 
+    def _nested(self, node: SyntaxTreeNode) -> Iterator[Node]:
+        if self.depth >= _DEEPEST_NEST:
+            yield from self.blocks(node.children)
+            return
+        self.depth += 1
+        if node.type == "blockquote":
+            yield {"kind": "quote", "children": list(self.blocks(node.children))}
+        else:
+            yield self._list(node)
+        self.depth -= 1
+
     def _list(self, node: SyntaxTreeNode) -> Node:
         items = [list(self.blocks(item.children)) for item in node.children]
-        tight = all(
-            child.hidden for item in node.children for child in item.children if child.type == "paragraph"
-        )
+        paragraphs = [child for item in node.children for child in item.children if child.type == "paragraph"]
+        tight = all(paragraph.hidden for paragraph in paragraphs)
         if node.type == "bullet_list":
             return {"kind": "bullets", "tight": tight, "items": items}
         return {"kind": "numbers", "tight": tight, "start": int(node.attrs.get("start", 1)), "items": items}
+
+    def _heading(self, node: SyntaxTreeNode) -> Iterator[Node]:
+        children = [
+            {"kind": "text", "text": child["alt"]} if child["kind"] == "picture" else child
+            for child in self._inlines(node)
+        ]
+        if _words(children).strip():
+            self.level = min(
+                self.sheet.heading_level + self.ranks[node.tag], self.level + 1, _DEEPEST_HEADING
+            )
+            yield {"kind": "heading", "level": self.level, "children": children}
 
     def _paragraph(self, node: SyntaxTreeNode) -> Node:
         children = self._inlines(node)
@@ -104,13 +122,15 @@ class _Printer:
     def _inlines(self, node: SyntaxTreeNode) -> list[Node]:
         return [child for inline in node.children for child in self.inlines(inline.children)]
 
-    def inlines(self, nodes: Sequence[SyntaxTreeNode]) -> Iterator[Node]:
+    def inlines(self, nodes: Sequence[SyntaxTreeNode], depth: int = 0) -> Iterator[Node]:
         """Inline nodes."""
         for node in nodes:
             match node.type:
+                case "em" | "strong" | "link" if depth >= _DEEPEST_NEST:
+                    yield from self.inlines(node.children, depth)
                 case "em" | "strong":
                     kind = "emphasis" if node.type == "em" else "strong"
-                    yield {"kind": kind, "children": list(self.inlines(node.children))}
+                    yield {"kind": kind, "children": list(self.inlines(node.children, depth + 1))}
                 case "code_inline":
                     yield {"kind": "code", "text": printable(node.content)}
                 case "softbreak":
@@ -118,20 +138,18 @@ class _Printer:
                 case "hardbreak":
                     yield {"kind": "break"}
                 case "link":
-                    yield from self._link(node)
+                    yield from self._link(node, list(self.inlines(node.children, depth + 1)))
                 case "image":
                     yield self._picture(node)
                 case _:
                     yield {"kind": "text", "text": printable(node.content)}
 
-    def _link(self, node: SyntaxTreeNode) -> Iterator[Node]:
-        children = list(self.inlines(node.children))
+    def _link(self, node: SyntaxTreeNode, children: list[Node]) -> Iterator[Node]:
         target = str(node.attrs.get("href", ""))
         shown = _address_on_paper(target)
         slug = self._lesson(target)
         if shown is not None:
-            words = "".join(child.get("text", "") for child in children)
-            if words in {shown, target}:
+            if _words(children) in {shown, target}:
                 children, shown = [{"kind": "text", "text": printable(shown)}], ""
             yield {"kind": "link", "url": target, "shown": printable(shown), "children": children}
         elif slug is not None:
@@ -152,6 +170,11 @@ class _Printer:
         return {"kind": "picture", "key": path, "alt": alt}
 
 
+def _words(nodes: Sequence[Node]) -> str:
+    """All that is read in inline nodes."""
+    return "".join(node.get("text", "") + _words(node.get("children", ())) for node in nodes)
+
+
 def _address_on_paper(target: str) -> str | None:
     """A web or mail address as it is printed, or None for any other target."""
     try:
@@ -160,7 +183,7 @@ def _address_on_paper(target: str) -> str | None:
         return None
     if parts.scheme == "mailto" and parts.path:
         return unquote(parts.path)
-    if parts.scheme in _WEB and parts.netloc:
+    if parts.scheme in _WEB and parts.hostname:
         return unquote(target.partition("://")[2]).rstrip("/")
     return None
 
