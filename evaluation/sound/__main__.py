@@ -1,4 +1,7 @@
-"""``python -m evaluation.sound``: measure the sound, print the figures and write them to figures.md."""
+"""``python -m evaluation.sound``: measure the sound; print the figures and write them down.
+
+All tables go to figures.md, the summary also to ``evaluation/README.md``.
+"""
 
 import sys
 from pathlib import Path
@@ -7,6 +10,8 @@ from evaluation.sound.examine import QUESTIONS, Answer
 from evaluation.sound.recorded import require
 
 _FIGURES = Path(__file__).with_name("figures.md")
+_README = _FIGURES.parents[1] / "README.md"
+_MARKS = ("<!-- sound figures -->", "<!-- end of sound figures -->")
 _HEAD = """# The sound, measured
 
 Made by `python -m evaluation.sound`; what each measure means is in `evaluation/README.md`.
@@ -25,6 +30,15 @@ def _chapter(answer: Answer) -> str:
     )
 
 
+def _into_readme(table: str) -> None:
+    """Put the summary between its two marks in the README."""
+    text = _README.read_text(encoding="utf-8")
+    before, rest = text.split(_MARKS[0])
+    after = rest.split(_MARKS[1])[1]
+    text = f"{before}{_MARKS[0]}\n\n{table}\n\n{_MARKS[1]}{after}"
+    _README.write_text(text, encoding="utf-8")
+
+
 def main() -> int:
     """Run every question; the exit code says whether all bars were reached."""
     require()
@@ -37,6 +51,7 @@ def main() -> int:
         print(chapters[-1], end="\n\n", flush=True)
     summary = tuple((a.title, a.bar, a.summary, "yes" if a.reached else "no") for a in answers)
     chapters.insert(1, _table(("question", "asked", "found", "reached"), summary))
+    _into_readme(chapters[1])
     _FIGURES.write_text("\n\n".join(chapter.strip() for chapter in chapters) + "\n", encoding="utf-8")
     return 0 if all(answer.reached for answer in answers) else 1
 

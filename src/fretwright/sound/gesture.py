@@ -191,7 +191,8 @@ def _place(string: OpenString, voice: Voice, side: int, midi: int) -> _Coefficie
     decay = voice.decay.at(log2(string.hz / 110.0), midi - string.midi)
     # The two directions lie on either side of the note, the louder one nearer, so that the mean is true.
     apart_cents = voice.sway.detune_cents * sqrt(110.0 / pitch_hz)
-    pitch_hz *= 2.0 ** (apart_cents * (2 / 3 if side else -1 / 3) / 1200.0)
+    second_share = voice.sway.level / (1 + voice.sway.level)
+    pitch_hz *= 2.0 ** (apart_cents * (side - second_share) / 1200.0)
     if side:
         factor = voice.sway.t60_factor
         decay = Decay(decay.t60_s * factor, decay.bright_t60_s * factor)

@@ -30,6 +30,7 @@ class DecayLaw:
     bright_t60_s: float
     """As ``t60_s``, for partials near 3 kHz."""
     bright_per_octave: float
+    """As ``t60_per_octave``; above 1 where wound strings swallow more treble than plain ones."""
     bright_per_12_frets: float
 
     def at(self, octaves_above_110: float, frets: float) -> Decay:
@@ -147,20 +148,21 @@ ACOUSTIC_STEEL: Final = Voice(
         flick_level=0.6,
         flick_ms=1.2,
         bump_level=0.10,
-        squeak_level=0.010,
+        squeak_level=0.006,
     ),
     sway=Sway(level=0.15, t60_factor=1.7, detune_cents=1.2),
     colour=Body(
         Shape(
-            tilts=(Tilt(60.0, 2450.0),),
+            tilts=(Tilt(120.0, 2450.0),),
             band=Band(65.0, 12500.0),
             resonances=(
-                Resonance(101.0, 18.0, 0.8),
-                Resonance(193.0, 22.0, 3.6),
-                Resonance(228.0, 24.0, 3.4),
-                Resonance(376.0, 26.0, 0.5),
+                Resonance(101.0, 12.0, 0.8),
+                Resonance(195.0, 9.0, 1.3),
+                Resonance(232.0, 10.0, 0.9),
+                Resonance(376.0, 16.0, 0.5),
             ),
-            plate_level=0.20,
+            plate_level=0.25,
+            plate_quality=20.0,
             room_level=0.10,
         )
     ),
@@ -169,32 +171,32 @@ ACOUSTIC_STEEL: Final = Voice(
 CLEAN_ELECTRIC: Final = Voice(
     name="clean electric",
     wires=_steel((*_BASS_ROWS, *_ELECTRIC_ROWS), 8900.0),
-    decay=DecayLaw(6.8, 0.97, 0.75, 2.2, 1.0, 1.0),
+    decay=DecayLaw(10.8, 0.74, 0.72, 0.9, 1.95, 1.2),
     hands=Hands(
-        point_mm=75.0,
-        contact_ms=0.31,
-        scrape_level=0.035,
+        point_mm=76.0,
+        contact_ms=0.25,
+        scrape_level=0.03,
         tap_level=0.6,
         tap_ms=2.2,
         flick_level=0.6,
         flick_ms=1.2,
         bump_level=0.10,
-        squeak_level=0.006,
+        squeak_level=0.004,
     ),
-    sway=Sway(level=0.20, t60_factor=1.4, detune_cents=0.8),
+    sway=Sway(level=0.28, t60_factor=1.2, detune_cents=0.8),
     colour=Amplifier(
-        circuit_hz=4350.0,
-        circuit_quality=1.5,
-        tilt=Tilt(510.0, 1640.0),
-        drive=0.25,
+        circuit_hz=4150.0,
+        circuit_quality=1.2,
+        tilt=Tilt(510.0, 1700.0),
+        drive=0.23,
         cabinet=Shape(
             tilts=(),
-            band=Band(120.0, 4150.0, high_order=4),
-            resonances=(Resonance(467.0, 2.0, 2.5),),
+            band=Band(120.0, 4200.0, high_order=4),
+            resonances=(Resonance(590.0, 2.0, 2.5),),
             room_level=0.12,
         ),
     ),
-    pickup=Pickup(from_bridge_mm=102.0, level=0.76),
+    pickup=Pickup(from_bridge_mm=102.0, level=0.6),
 )
 
 VOICES: Final[Mapping[str, Voice]] = MappingProxyType(
