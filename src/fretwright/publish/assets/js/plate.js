@@ -62,7 +62,7 @@ class Plate {
     this.frames.classList.toggle("yours", yours);
     for (const id of ids) {
       const boxes = this.boxes[id] || [];
-      for (const box of boxes) this.frames.append(frameAround(box));
+      for (const box of boxes) this.frames.append(frameAround(box, id));
       const lowest = boxes.toSorted((one, other) => other[1] - one[1])[0];
       if (lowest) this.frames.append(pointerUnder(lowest));
     }
@@ -145,9 +145,13 @@ class Plate {
   }
 }
 
-/** @param {Box} box */
-function frameAround([left, top, width, height]) {
+/**
+ * @param {Box} box
+ * @param {string} id
+ */
+function frameAround([left, top, width, height], id) {
   const frame = document.createElementNS(SVG, "rect");
+  frame.setAttribute("data-around", id);
   frame.setAttribute("x", String(left - FRAME_GAP_MM));
   frame.setAttribute("y", String(top - FRAME_GAP_MM));
   frame.setAttribute("width", String(width + 2 * FRAME_GAP_MM));

@@ -112,14 +112,14 @@ function planRound(rung, { startS, endS }, rate) {
  */
 function ticksBetween(rung, startS, endS, untilS) {
   const ticks = [];
-  let timeS = rung.starts;
-  let beat = 0;
+  const [, bar, count, beatLength] = rung.bars[barAt(rung, endS - SAME_S * 2)];
+  // A pickup shorter than a beat has none of its own; the one before the first is imagined.
+  let [timeS, beat] = [rung.beats[0][0] - beatLength, rung.beats[0][1] - 1];
   for (const [time, number] of rung.beats) {
     if (time >= endS - SAME_S) break;
     [timeS, beat] = [time, number];
     if (time >= startS - SAME_S) ticks.push({ timeS, bar: rung.bars[barAt(rung, time)][1], beat });
   }
-  const [, bar, count, beatLength] = rung.bars[barAt(rung, endS - SAME_S * 2)];
   for (timeS += beatLength; timeS < untilS - SAME_S; timeS += beatLength) {
     beat = (beat % count) + 1;
     if (timeS >= startS - SAME_S) ticks.push({ timeS, bar, beat });
