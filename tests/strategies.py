@@ -11,7 +11,7 @@ from fretwright.fretboard.tuning import TUNINGS, Tuning
 from fretwright.theory.interval import Interval
 from fretwright.theory.key import MAX_ACCIDENTALS, Key
 from fretwright.theory.pitch import LETTERS, NoteName, Pitch
-from fretwright.theory.scale import SCALE_KINDS, Scale, ScaleKind
+from fretwright.theory.scale import SCALE_KINDS, Scale, ScaleKind, scale_kind
 
 # theory ------------------------------------------------------------
 
@@ -40,11 +40,7 @@ def scale_kinds() -> st.SearchStrategy[ScaleKind]:
     """Named kinds, and kinds of a teacher's own degrees."""
     chromatic = SCALE_KINDS["chromatic"].degrees
     own = st.sets(st.sampled_from(chromatic[1:]), min_size=2, max_size=7).map(
-        lambda chosen: (
-            ScaleKind.of_degrees(" ".join(["1", *(d.degree for d in sorted(chosen))]))
-            if len({d.semitones for d in chosen}) == len(chosen)
-            else SCALE_KINDS["major"]
-        )
+        lambda chosen: scale_kind(" ".join(["1", *(degree.degree for degree in sorted(chosen))]))
     )
     return st.sampled_from(list(SCALE_KINDS.values())) | own
 

@@ -24,6 +24,8 @@ _STRETCH_COSTS: Final = {1: 150, 2: 200, 3: 180}
 """A fret more than natural between a finger and the next: the first finger reaches most easily."""
 _SLIDE_COSTS: Final = {1: 410, 2: 420, 3: 420, 4: 400}
 """One finger takes two notes of the string in a row and slides a fret between them."""
+_BEYOND_COST: Final = 100
+"""Each fret past the fifth from first note to last: the hand has to jump in mid string."""
 _LITTLE_FINGER_COST: Final = 1
 """Breaks ties in favour of the stronger fingers."""
 _BELOW_COST: Final = 2
@@ -74,7 +76,7 @@ def _stretched(frets: Sequence[int]) -> tuple[tuple[int, ...], int]:
     choices = combinations_with_replacement(FINGERS, len(frets))
     priced = ((_stretch_cost(frets, fingers), fingers) for fingers in choices)
     cost, fingers = min((cost, fingers) for cost, fingers in priced if cost is not None)
-    return fingers, cost
+    return fingers, cost + _BEYOND_COST * (frets[-1] - frets[0] - REACH_FRETS - 1)
 
 
 def _stretch_cost(frets: Sequence[int], fingers: Sequence[int]) -> int | None:

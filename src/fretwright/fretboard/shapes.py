@@ -106,7 +106,8 @@ def shape_at(scale: Scale, neck: Neck, position: int) -> Shape:
     if layout is None:
         raise FretboardError(
             f"{scale.name} cannot be laid over position {position} of this neck.",
-            f"Use a position from 0, the open one, to {max(1, neck.last_fret - REACH_FRETS)}.",
+            f"Use a position from 0, the open one, to {max(1, neck.last_fret - REACH_FRETS)}; where strings "
+            "lie too far apart for one position, ask for notes per string instead.",
         )
     return _shape(scale, neck, position, layout)
 
