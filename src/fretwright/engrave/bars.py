@@ -35,6 +35,10 @@ BarLine = Literal["thin", "final", "repeat"]
 REPEAT_DOTS: Final = 0.4 + REPEAT_DOT_GAP
 """Width of the dots of a repeat sign and the white between them and the line."""
 _TAB_GAP: Final = 0.5
+_TIE_ROOM: Final = 1.0
+"""White between two columns that ties join."""
+_BEFORE_REPEAT: Final = 0.55
+"""White between the signs that open a system and a repeat sign."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +101,7 @@ def plan_bars(score: Score, style: PlateStyle) -> tuple[BarPlan, ...]:
         room = BarRoom(
             _springs(content, shapes, names),
             draft.start_width + draft.lead + draft.end_width,
-            opening_width(score, style, first=index == 0),
+            opening_width(score, style, first=index == 0) + (_BEFORE_REPEAT if draft.opens_repeat else 0.0),
             torn.get(content.bar.end, 0),
         )
         plans.append(BarPlan(content, shapes, groups, tuplets, draft.opens_repeat, new_meter, line, room))
@@ -137,6 +141,7 @@ def _springs(
                 shape.right + GAP + shapes[index + 1].left,
                 reach + _TAB_GAP + tab_reach(following),
                 reach + LETTER_ROOM + tab_reach(following) if _is_slurred(columns[index], following) else 0.0,
+                shape.right + _TIE_ROOM + shapes[index + 1].left if _is_tied(columns[index]) else 0.0,
             )
         else:
             room = max(shape.right, reach) + PAD_BEFORE_BAR_LINE
@@ -148,6 +153,10 @@ def _springs(
 def _is_slurred(column: Column, following: Column) -> bool:
     ids = {head.note.id for head in column.heads}
     return any(head.note.slur_from in ids and not head.is_held for head in following.heads)
+
+
+def _is_tied(column: Column) -> bool:
+    return any(head.is_tied_on for head in column.heads)
 
 
 def _make_room_for_names(

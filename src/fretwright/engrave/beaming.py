@@ -2,7 +2,8 @@
 
 Beams show the beats. Eighths are joined over two beats in 2/4 and 4/4 (never across the middle of the bar)
 when nothing shorter, no tuplet and no longer note stands among them; everything else is beamed by the beat,
-3/8 by the bar, 5/8 and 7/8 with their odd three first and last. Rests break beams. Common practice, no source.
+3/8 by the bar, 5/8 and 7/8 with their odd three first and last. Rests break beams. Common practice, no
+source.
 """
 
 from collections.abc import Sequence

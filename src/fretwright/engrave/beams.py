@@ -22,6 +22,12 @@ _STEEPEST: Final = 0.2
 _SHORTEST: Final = 2.6
 """From a head to the middle of the outer beam."""
 _MIDDLE_LINE_Y: Final = 2.0
+_CLEAR_OF_LEDGERS: Final = 0.5
+"""How far a flagged stem from outside the staff passes the middle line, so that its flag ends on white."""
+_ACCIDENTAL_REACH: Final = 1.9
+"""How far left of a stem its accidental begins, where a rising beam is lower."""
+_CLEAR_OF_HEAD: Final = 0.25
+"""A flag under a head curls up towards it, which costs its stem this much length."""
 _STAFF_BOTTOM_Y: Final = 4.0
 
 
@@ -39,54 +45,66 @@ def points_up(groups: Sequence[Sequence[int]]) -> bool:
 
 
 def single_tip(low: int, high: int, flags: int, *, up: bool) -> float:
-    """y of the free end of a stem of its own."""
+    """The y of the free end of a stem of its own."""
     length = STEM_LENGTH + BEAM_STEP * max(0, flags - 2)
+    beyond = _CLEAR_OF_LEDGERS if flags else 0.0
     if up:
-        return min(y_of(high) - length, _MIDDLE_LINE_Y)
-    return max(y_of(low) + length, _MIDDLE_LINE_Y)
+        return min(y_of(high) - length, _MIDDLE_LINE_Y - (beyond if high < -2 else 0.0))
+    return max(
+        y_of(low) + length + (_CLEAR_OF_HEAD if flags else 0.0),
+        _MIDDLE_LINE_Y + (beyond if low > 2 * MIDDLE_STEP + 2 else 0.0),
+    )
 
 
 def beam_ends(
-    xs: Sequence[float], near: Sequence[int], flags: Sequence[int], *, up: bool
+    xs: Sequence[float], near: Sequence[int], flags: Sequence[int], tall: Sequence[float], *, up: bool
 ) -> tuple[float, float]:
-    """y of the middle of the outer beam at the first and the last stem.
+    """The y of the middle of the outer beam at the first and the last stem.
 
-    ``near`` holds for each stem the step of its head nearest to the beam.
+    ``near`` holds for each stem the step of its head nearest to the beam, and ``tall`` how far the accidental
+    of that head reaches from its middle towards the beam, 0 where there is none.
     """
     relative = tuple(round(x - xs[0], 1) for x in xs)
     if up:
-        return _solve(relative, tuple(near), tuple(flags))
-    mirrored = _solve(relative, tuple(2 * MIDDLE_STEP - step for step in near), tuple(flags))
+        return _solve(relative, tuple(near), tuple(flags), tuple(tall))
+    mirrored = _solve(relative, tuple(2 * MIDDLE_STEP - step for step in near), tuple(flags), tuple(tall))
     return _STAFF_BOTTOM_Y - mirrored[0], _STAFF_BOTTOM_Y - mirrored[1]
 
 
 @lru_cache(maxsize=8192)
-def _solve(xs: tuple[float, ...], steps: tuple[int, ...], flags: tuple[int, ...]) -> tuple[float, float]:
+def _solve(
+    xs: tuple[float, ...], steps: tuple[int, ...], flags: tuple[int, ...], tall: tuple[float, ...]
+) -> tuple[float, float]:
     """The best beam above notes (stems up)."""
     ideal = [
         min(y_of(step) - _ideal_length(count), _MIDDLE_LINE_Y)
         for step, count in zip(steps, flags, strict=True)
     ]
     heads = [y_of(step) for step in steps]
-    least = [_SHORTEST + BEAM_STEP * max(0, count - 2) for count in flags]
+    least = [
+        max(_SHORTEST + BEAM_STEP * max(0, count - 2), reach and reach + 0.45 + BEAM_STEP * (count - 1))
+        for count, reach in zip(flags, tall, strict=True)
+    ]
     shares = [x / xs[-1] for x in xs]
     levels = max(flags)
     wanted = _wanted_rise(xs, steps)
-    centre = round(sum(ideal) / len(ideal) * 4) / 4
+    highest = round(min(ideal) * 4) - 6
+    lowest = round(sum(ideal) / len(ideal) * 4) + 6
     best = (float("inf"), 0.0, 0.0)
     for rise in _rises(wanted):
         slant_cost = 5.0 * (rise - wanted) ** 2
-        for quarter in range(-10, 11):
-            left = centre + quarter / 4 - rise / 2
-            left = round(left * 4) / 4
+        for quarter in range(highest, lowest + 1):
+            left = (quarter - round(rise * 2)) / 4
             right = left + rise
             cost = slant_cost + _edge_cost(left, levels) + _edge_cost(right, levels)
-            for share, head, target, shortest in zip(shares, heads, ideal, least, strict=True):
+            drop = max(0.0, -rise / xs[-1]) * _ACCIDENTAL_REACH
+            for share, head, target, shortest, reach in zip(shares, heads, ideal, least, tall, strict=True):
                 y = left + share * rise
                 off = y - target
                 cost += 2.4 * off * off if off > 0 else 0.45 * off * off
-                if head - y < shortest:
-                    cost += 20.0 * (shortest - head + y)
+                missing = shortest - head + y + (drop if reach else 0.0)
+                if missing > 0:
+                    cost += 60.0 * missing
             if cost < best[0] - 1e-9:
                 best = (cost, left, right)
     return best[1], best[2]

@@ -28,6 +28,7 @@ class Bond:
     """Written time of the first head."""
     end: Fraction
     """Written time of the last head."""
+    string: int
     attack: Attack | None = None
     """How the last note starts; ``None`` for a tie."""
     falls: bool = False
@@ -62,7 +63,7 @@ def _ties(note: Note) -> list[Bond]:
     at = note.onset
     for index, value in enumerate(note.values[:-1]):
         following = at + value.duration
-        ties.append(Bond((note.id, index), (note.id, index + 1), at, following))
+        ties.append(Bond((note.id, index), (note.id, index + 1), at, following, note.string))
         at = following
     return ties
 
@@ -71,7 +72,13 @@ def _pair(left: Note, note: Note) -> Bond:
     last = len(left.values) - 1
     start = left.end - left.values[-1].duration
     return Bond(
-        (left.id, last), (note.id, 0), start, note.onset, note.attack, falls=note.pitch.midi < left.pitch.midi
+        (left.id, last),
+        (note.id, 0),
+        start,
+        note.onset,
+        note.string,
+        note.attack,
+        falls=note.pitch.midi < left.pitch.midi,
     )
 
 

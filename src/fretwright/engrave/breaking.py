@@ -21,8 +21,10 @@ TORN_ARC_COST: Final = 0.12
 """A slur or tie that a break cuts in two."""
 SHORT_LAST_COST: Final = 0.7
 """The last system standing nearly empty."""
-LOOSEST_FORCE: Final = 1.5
-"""The most that a last system is stretched; beyond, it ends before the margin."""
+LOOSEST_FORCE: Final = 1.9
+"""The most that a last system is stretched to fill the line."""
+RAGGED_FORCE: Final = 1.3
+"""How it is set where that is not enough, and it ends before the margin."""
 OVERFULL_COST: Final = 1000.0
 
 

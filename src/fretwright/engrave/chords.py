@@ -14,7 +14,7 @@ from fretwright.engrave.ink import ink_of
 from fretwright.engrave.outlines import Face
 from fretwright.engrave.pitches import Clef, step_of
 from fretwright.engrave.reading import Column, Head
-from fretwright.engrave.style import ACCIDENTAL_GAP, DIGIT_HEIGHT, DOT_GAP, HEAD_WIDTH, LEDGER_EXTENSION
+from fretwright.engrave.style import ACCIDENTAL_GAP, DIGIT_HEIGHT, DOT_GAP, LEDGER_EXTENSION
 from fretwright.score.values import Value
 
 DOT_WIDTH: Final = 0.4
@@ -123,19 +123,20 @@ def staff_shape(
     right = max(edge + width for edge in left_edges)
     left = -min(left_edges)
     marks = [signs.get((head.note.id, head.index)) for _, head in placed]
-    at = _accidental_places([step for step, _ in placed], marks, left)
+    on_ledger = placed[0][0] < -1 or placed[-1][0] > 9
+    if on_ledger:
+        left, right = left + LEDGER_EXTENSION, right + LEDGER_EXTENSION
+    at = _accidental_places([step for step, _ in placed], marks, left - (0.1 if on_ledger else 0.0))
     shapes = tuple(
         HeadShape(head, step, edge, mark, dx)
         for (step, head), edge, mark, dx in zip(placed, left_edges, marks, at, strict=True)
     )
-    if placed[0][0] < -1 or placed[-1][0] > 9:
-        left, right = left + LEDGER_EXTENSION, right + LEDGER_EXTENSION
     reach_left = max([left, *(-dx for dx, mark in zip(at, marks, strict=True) if mark)])
     dots_dx = max(edge + width for edge in left_edges) + DOT_GAP
     reach_right = max(right, right + _dots_width(column.value))
     if flagged and up:
         flag = width / 2 + glyph(flag_name(column.value, up=True)).width_sp
-        if column.value.dots and placed[-1][0] % 2 == 0:
+        if column.value.dots:
             dots_dx = max(dots_dx, flag + 0.1)
         reach_right = max(reach_right, flag, dots_dx + column.value.dots * (DOT_WIDTH + 0.2))
     return ColumnShape(
@@ -153,7 +154,7 @@ def tab_shape(column: Column, *, up: bool = False) -> ColumnShape:
     half = tab_reach(column)
     right = half
     if column.value.dots:
-        right = max(right, 0.3 + _dots_width(column.value))
+        right = max(right, (0.85 if column.value.flags else 0.3) + _dots_width(column.value))
     if column.value.flags:
         right = max(right, glyph(flag_name(column.value, up=False)).width_sp)
     return ColumnShape(column, shapes, up, (), 0.3, half, right)
@@ -192,7 +193,7 @@ def _dot_steps(steps: Sequence[int]) -> tuple[int, ...]:
 
 
 def _accidental_places(steps: Sequence[int], marks: Sequence[str | None], left: float) -> list[float]:
-    """x of each sign's origin: top, bottom, second from the top ... each in the nearest free column."""
+    """The x of each sign's origin: top, bottom, second from the top ... each in the nearest free column."""
     signed = [index for index, mark in enumerate(marks) if mark]
     order: list[int] = []
     while signed:

@@ -6,17 +6,25 @@ note head's on its own line or space, a rest's on the middle line, a clef's on t
 """
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from itertools import pairwise
+from math import floor
 from types import MappingProxyType
 from typing import Final
+
+from fontTools.pens.recordingPen import RecordingPen
+from fontTools.svgLib.path import parse_path
 
 from fretwright.base.errors import RenderError
 
 UNITS_PER_SPACE: Final = 250.0
 """An em of 1000 units is the height of a five-line staff (SMuFL 1.4)."""
+
+BAND_SP: Final = 0.25
+"""Height of a band of :func:`glyph_bands`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +61,47 @@ def glyph(name: str) -> GlyphShape:
     if shape is None:
         raise RenderError(f"There is no outline for the sign {name!r}.")
     return shape
+
+
+@cache
+def glyph_bands(name: str) -> tuple[tuple[float, float, float, float], ...]:
+    """The ink of a sign as flat bands, a truer outline than its one box: for signs with much white in it.
+
+    Each band is (left, top, right, bottom) in staff spaces, its height :data:`BAND_SP` or less.
+    """
+    bands: dict[int, tuple[float, float]] = {}
+    for contour in _contours(name):
+        for (xa, ya), (xb, yb) in pairwise(contour):
+            for band in range(floor(min(ya, yb) / BAND_SP), floor(max(ya, yb) / BAND_SP) + 1):
+                left, right = bands.get(band, (xa, xa))
+                bands[band] = min(left, xa, xb), max(right, xa, xb)
+    _, top, _, bottom = glyph(name).box_sp
+    return tuple(
+        (left, max(top, band * BAND_SP), right, min(bottom, (band + 1) * BAND_SP))
+        for band, (left, right) in sorted(bands.items())
+    )
+
+
+def _contours(name: str) -> Iterator[list[tuple[float, float]]]:
+    """The outline as closed rows of points so close together that each lies in the band of its neighbour."""
+    pen = RecordingPen()
+    parse_path(glyph(name).path, pen)
+    points: list[tuple[float, float]] = []
+    for command, arguments in pen.value:
+        if command == "moveTo":
+            points = [arguments[0]]
+        elif command in {"lineTo", "curveTo"}:
+            start, steps = points[-1], 16
+            points.extend(_bezier((start, *arguments), i / steps) for i in range(1, steps + 1))
+        else:
+            yield [(x / UNITS_PER_SPACE, y / UNITS_PER_SPACE) for x, y in (*points, points[0])]
+
+
+def _bezier(points: Sequence[tuple[float, float]], t: float) -> tuple[float, float]:
+    """A point of a straight line or curve, by de Casteljau's construction."""
+    while len(points) > 1:
+        points = [(xa + (xb - xa) * t, ya + (yb - ya) * t) for (xa, ya), (xb, yb) in pairwise(points)]
+    return points[0]
 
 
 @cache

@@ -5,18 +5,31 @@ Lengths are in staff spaces, x to the right and y downwards. Every primitive kno
 fills many small ones, so that what lies under it is not taken for covered.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from functools import lru_cache
+from dataclasses import dataclass
+from functools import cache, lru_cache
 from typing import Final, Literal, NamedTuple
 
-from fretwright.engrave.glyphs import glyph
+from fretwright.engrave.glyphs import glyph, glyph_bands
 from fretwright.engrave.outlines import Face, text_outline
+from fretwright.engrave.style import ARC_END
 
 Layer = Literal["staff", "tab"]
 
-ARC_SAMPLES: Final = 12
-"""Pieces into which an arc is cut for its boxes."""
+
+def _pieces(count: int) -> tuple[tuple[float, float, float, float, float], ...]:
+    """The end of each piece of a cubic curve: the four points' weights, and how far the arc has swollen."""
+    ends = (i / count for i in range(1, count + 1))
+    return tuple(
+        ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3, 4 * t * (1 - t)) for t in ends
+    )
+
+
+_PIECES: Final = _pieces(14)
+_MANY_PIECES: Final = _pieces(32)
+_LONG_ARC: Final = 6.0
+"""Wider arcs are cut into more pieces."""
+
+_BANDED: Final = frozenset({"flag", "accidental", "clef"})
 
 
 class Box(NamedTuple):
@@ -74,13 +87,13 @@ class Line(_Ink):
 
     @property
     def boxes(self) -> tuple[Box, ...]:
-        """A slanted stroke is cut into pieces of about a space."""
+        """A slanted stroke is cut into pieces of about half a space."""
         half = self.thickness / 2
         if self.x0 == self.x1:
             return (Box(self.x0 - half, min(self.y0, self.y1), self.x0 + half, max(self.y0, self.y1)),)
         if self.y0 == self.y1:
             return (Box(min(self.x0, self.x1), self.y0 - half, max(self.x0, self.x1), self.y0 + half),)
-        pieces = max(1, int(abs(self.x1 - self.x0)) + 1)
+        pieces = int(2 * abs(self.x1 - self.x0)) + 1
         step_x, step_y = (self.x1 - self.x0) / pieces, (self.y1 - self.y0) / pieces
         return tuple(
             Box(
@@ -94,7 +107,10 @@ class Line(_Ink):
 
     def moved(self, dx: float, dy: float) -> "Line":
         """The same stroke elsewhere."""
-        return replace(self, x0=self.x0 + dx, x1=self.x1 + dx, y0=self.y0 + dy, y1=self.y1 + dy)
+        return Line(
+            self.x0 + dx, self.y0 + dy, self.x1 + dx, self.y1 + dy, self.thickness,
+            role=self.role, note=self.note, layer=self.layer,
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +125,7 @@ class Glyph(_Ink):
     @property
     def box(self) -> Box:
         """Its ink."""
-        left, top, right, bottom = glyph(self.name).box_sp
+        left, top, right, bottom = glyph_box(self.name)
         scale = self.scale
         return Box(
             self.x + left * scale, self.y + top * scale, self.x + right * scale, self.y + bottom * scale
@@ -117,12 +133,25 @@ class Glyph(_Ink):
 
     @property
     def boxes(self) -> tuple[Box, ...]:
-        """Its one box."""
+        """Its one box, or bands of it for a sign with much white in its box."""
+        if self.role in _BANDED:
+            scale = self.scale
+            return tuple(
+                Box(
+                    self.x + left * scale,
+                    self.y + top * scale,
+                    self.x + right * scale,
+                    self.y + bottom * scale,
+                )
+                for left, top, right, bottom in glyph_bands(self.name)
+            )
         return (self.box,)
 
     def moved(self, dx: float, dy: float) -> "Glyph":
         """The same sign elsewhere."""
-        return replace(self, x=self.x + dx, y=self.y + dy)
+        return Glyph(
+            self.name, self.x + dx, self.y + dy, self.scale, role=self.role, note=self.note, layer=self.layer
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +167,7 @@ class Text(_Ink):
     @property
     def box(self) -> Box:
         """Its ink."""
-        return Box(*text_outline(self.text, self.face, self.size).bbox).moved(self.x, self.y)
+        return ink_of(self.text, self.face, self.size).moved(self.x, self.y)
 
     @property
     def boxes(self) -> tuple[Box, ...]:
@@ -147,7 +176,10 @@ class Text(_Ink):
 
     def moved(self, dx: float, dy: float) -> "Text":
         """The same letters elsewhere."""
-        return replace(self, x=self.x + dx, y=self.y + dy)
+        return Text(
+            self.text, self.face, self.size, self.x + dx, self.y + dy,
+            role=self.role, note=self.note, layer=self.layer,
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,24 +210,34 @@ class Arc(_Ink):
 
     def point(self, t: float) -> tuple[float, float]:
         """A point of the middle line, ``t`` from 0 to 1."""
-        (cx0, cy0), (cx1, cy1) = self.control
+        (bx, by), (cx, cy) = self.control
         u = 1 - t
         a, b, c, d = u * u * u, 3 * u * u * t, 3 * u * t * t, t * t * t
-        return a * self.x0 + b * cx0 + c * cx1 + d * self.x1, a * self.y0 + b * cy0 + c * cy1 + d * self.y1
+        return a * self.x0 + b * bx + c * cx + d * self.x1, a * self.y0 + b * by + c * cy + d * self.y1
 
     @property
     def boxes(self) -> tuple[Box, ...]:
-        """One box for each of its pieces."""
-        half = self.thickness / 2
-        points = [self.point(i / ARC_SAMPLES) for i in range(ARC_SAMPLES + 1)]
-        return tuple(
-            Box(xa, min(ya, yb) - half, xb, max(ya, yb) + half)
-            for (xa, ya), (xb, yb) in zip(points, points[1:], strict=False)
-        )
+        """One box for each of its pieces, thin at the tips as the ink is."""
+        x0, y0, x1, y1 = self.x0, self.y0, self.x1, self.y1
+        (bx, by), (cx, cy) = self.control
+        tip, swell = ARC_END / 2, (self.thickness - ARC_END) / 2
+        x, y = x0, y0
+        pieces: list[Box] = []
+        for a, b, c, d, bulge in _PIECES if x1 - x0 < _LONG_ARC else _MANY_PIECES:
+            next_x = a * x0 + b * bx + c * cx + d * x1
+            next_y = a * y0 + b * by + c * cy + d * y1
+            low, high = (y, next_y) if y < next_y else (next_y, y)
+            half = tip + swell * bulge
+            pieces.append(Box(x, low - half, next_x, high + half))
+            x, y = next_x, next_y
+        return tuple(pieces)
 
     def moved(self, dx: float, dy: float) -> "Arc":
         """The same crescent elsewhere."""
-        return replace(self, x0=self.x0 + dx, x1=self.x1 + dx, y0=self.y0 + dy, y1=self.y1 + dy)
+        return Arc(
+            self.x0 + dx, self.y0 + dy, self.x1 + dx, self.y1 + dy, self.rise, self.thickness, self.opens,
+            role=self.role, note=self.note, layer=self.layer,
+        )  # fmt: skip
 
 
 Ink = Line | Glyph | Text | Arc
@@ -206,11 +248,6 @@ def arc_inset(width: float) -> float:
     return 0.3 if width < 8 else 0.22 if width < 20 else 0.15
 
 
-def moved(ink: Iterator[Ink] | list[Ink] | tuple[Ink, ...], dx: float, dy: float) -> list[Ink]:
-    """Every primitive moved by the same step."""
-    return [each.moved(dx, dy) for each in ink]
-
-
 def centred(
     text: str, face: Face, size: float, x: float, y: float, *, role: str, note: str | None = None,
     layer: Layer = "staff",
@@ -218,6 +255,12 @@ def centred(
     """Letters whose ink has its middle at x and which stand on the line y."""
     left, _, right, _ = ink_of(text, face, size)
     return Text(text, face, size, x - (left + right) / 2, y, role=role, note=note, layer=layer)
+
+
+@cache
+def glyph_box(name: str) -> Box:
+    """Box of a sign at its natural size, its origin at 0."""
+    return Box(*glyph(name).box_sp)
 
 
 @lru_cache(maxsize=4096)

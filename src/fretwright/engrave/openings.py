@@ -17,6 +17,7 @@ _METER_PAD: Final = 0.5
 _TAB_CLEF_SHARE: Final = 0.86
 """Height of the word TAB as a share of the tab's height."""
 _TAB_METER_SCALE: Final = 1.3
+_BEFORE_TAB_METER: Final = 0.3
 
 
 def tab_height(strings: int) -> float:
@@ -33,14 +34,14 @@ def opening_width(score: Score, style: PlateStyle, *, first: bool) -> float:
     """Width of all that stands before the first bar of a system."""
     if not style.staff:
         meter = meter_width(score.bars[0].meter, _TAB_METER_SCALE) if first else 0.0
-        return CLEF_X + _tab_clef_width(score) + meter + (0.0 if first else 0.3)
+        return CLEF_X + _tab_clef_width(score) + (meter + _BEFORE_TAB_METER if first else 0.8)
     meter = meter_width(score.bars[0].meter) if first else 0.0
     clef = clef_of(score.neck)
     signs = signature(score.key, clef)
     width = CLEF_X + max(glyph(clef.glyph).width_sp, _tab_clef_width(score))
     if signs:
         width += _AFTER_CLEF + sum(glyph(name).width_sp + _BETWEEN_SIGNS for name, _ in signs)
-    return width + meter + (_AFTER_SIGNATURE - _METER_PAD if first else 0.2)
+    return width + meter + (_AFTER_SIGNATURE - _METER_PAD if first else 0.7)
 
 
 def staff_opening(score: Score, *, first: bool) -> list[Ink]:
@@ -65,7 +66,7 @@ def tab_opening(score: Score, *, meter: bool) -> list[Ink]:
     scale = _tab_clef_scale(score)
     ink: list[Ink] = [Glyph("6stringTabClef", CLEF_X, height / 2, scale, role="tab-clef", layer="tab")]
     if meter:
-        x = CLEF_X + _tab_clef_width(score)
+        x = CLEF_X + _tab_clef_width(score) + _BEFORE_TAB_METER
         ink.extend(meter_ink(score.bars[0].meter, x, height / 2, _TAB_METER_SCALE, layer="tab"))
     return ink
 

@@ -120,7 +120,7 @@ def _pairs_of(subtable: Any, wanted: frozenset[str]) -> list[tuple[tuple[str, st
             ((first, record.SecondGlyph), record.Value1.XAdvance)
             for first in firsts
             for record in by_first[first].PairValueRecord
-            if record.Value1 is not None and getattr(record.Value1, "XAdvance", 0)
+            if _advance(record.Value1)
         ]
     rows = subtable.Class1Record
     classes1, classes2 = subtable.ClassDef1.classDefs, subtable.ClassDef2.classDefs
@@ -129,9 +129,14 @@ def _pairs_of(subtable: Any, wanted: frozenset[str]) -> list[tuple[tuple[str, st
         row = rows[classes1.get(first, 0)].Class2Record
         for second in wanted:
             value = row[classes2.get(second, 0)].Value1
-            if value is not None and getattr(value, "XAdvance", 0):
+            if _advance(value):
                 found.append(((first, second), value.XAdvance))
     return found
+
+
+def _advance(value: Any) -> int:  # noqa: ANN401 - as above
+    """What a pair's first value adds to the advance; 0 where it says nothing."""
+    return int(value.XAdvance) if value is not None and hasattr(value, "XAdvance") else 0
 
 
 def _number(value: float) -> str:

@@ -5,13 +5,14 @@ system but the last filled to the right margin.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import fmean
 
 from fretwright.engrave.bars import BarPlan
-from fretwright.engrave.breaking import LOOSEST_FORCE, break_into_systems
+from fretwright.engrave.breaking import LOOSEST_FORCE, RAGGED_FORCE, break_into_systems
 from fretwright.engrave.chords import ColumnShape
-from fretwright.engrave.spacing import force_to_fill
+from fretwright.engrave.spacing import force_to_fill, least_total
+from fretwright.engrave.style import PlateStyle
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +61,14 @@ class PlacedSystem:
         return [pair for bar in self.bars for pair in bar.columns]
 
 
+def fitted(style: PlateStyle, plans: Sequence[BarPlan]) -> PlateStyle:
+    """The style with its staff space made smaller where a single bar would not fit the width otherwise."""
+    widest = max(plan.room.at_start + plan.room.fixed + least_total(plan.room.springs) for plan in plans)
+    if widest <= style.width_sp:
+        return style
+    return replace(style, staff_space_mm=style.width_mm / (widest + 0.01))
+
+
 def place(plans: Sequence[BarPlan], width: float) -> tuple[PlacedSystem, ...]:
     """Break the bars into systems and give every column its x."""
     breaks = break_into_systems([plan.room for plan in plans], width)
@@ -81,7 +90,7 @@ def _last_force(forces: Sequence[float]) -> float:
     """The last system is filled where that does not tear it apart, else set like the ones above it."""
     if forces[-1] <= LOOSEST_FORCE:
         return forces[-1]
-    return min(LOOSEST_FORCE, fmean(forces[:-1])) if len(forces) > 1 else LOOSEST_FORCE
+    return min(RAGGED_FORCE, fmean(forces[:-1])) if len(forces) > 1 else RAGGED_FORCE
 
 
 def _place_bars(plans: Sequence[BarPlan], force: float) -> tuple[PlacedBar, ...]:

@@ -13,7 +13,7 @@ from fretwright.engrave.bonds import bonds_of
 from fretwright.engrave.boxes import BarBox, NoteBox, SystemBox, bar_boxes, note_boxes, system_boxes
 from fretwright.engrave.headings import labels_of
 from fretwright.engrave.ink import Ink
-from fretwright.engrave.placing import place
+from fretwright.engrave.placing import fitted, place
 from fretwright.engrave.stacking import Stacked, stack
 from fretwright.engrave.style import PlateStyle
 from fretwright.engrave.svg import SvgText, write_svg
@@ -66,6 +66,7 @@ def engrave(
     Raises :class:`~fretwright.base.errors.RenderError` where notes that start together have different values.
     """
     plans = plan_bars(score, style)
+    style = fitted(style, plans)
     placed = place(plans, style.width_sp)
     bonds, labels = bonds_of(score), labels_of(score)
     systems = [set_system(score, style, system, bonds, labels) for system in placed]

@@ -17,6 +17,8 @@ from fretwright.engrave.style import BEAM, STEM
 
 RHYTHM_HEIGHT: Final = 2.6
 """From the top of a stem to the middle of the outer beam."""
+FLAG_ROOM: Final = 1.15
+"""From a stem to the first dot after its flag."""
 _HEAD_SCALE: Final = 0.75
 _REST_SCALE: Final = 0.85
 
@@ -74,7 +76,7 @@ def _stem(shape: ColumnShape, x: float, top: float, tip: float, *, flagged: bool
         if value.flags:
             name = f"flag{('8th', '16th', '32nd', '64th')[value.flags - 1]}Down"
             yield Glyph(name, x - STEM / 2, tip, 0.8, role="flag", layer="tab")
-    reach = 0.35 if value.base.denominator > 2 else 0.8
+    reach = 0.8 if value.base.denominator <= 2 else FLAG_ROOM if flagged and value.flags else 0.35
     for dot in dots(x + reach, top + 0.45, value.dots, note):
         assert isinstance(dot, Glyph)  # noqa: S101 - dots are glyphs
         yield Glyph(dot.name, dot.x, dot.y, role="dot", note=note, layer="tab")

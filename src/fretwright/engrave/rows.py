@@ -9,25 +9,24 @@ from fractions import Fraction
 from typing import Final
 
 from fretwright.engrave.chords import ColumnShape
+from fretwright.engrave.glyphs import glyph
 from fretwright.engrave.ink import Glyph, Ink, Layer, Line, Text, centred, ink_of
 from fretwright.engrave.marks import (
     CHORD_FACE,
     CHORD_SIZE,
     FINGER_FACE,
     FINGER_SIZE,
-    LETTER_FACE,
     LETTER_SIZE,
     NUMBER_FACE,
     NUMBER_SIZE,
     TEXT_FACE,
     TEXT_SIZE,
 )
+from fretwright.engrave.outlines import Face
 from fretwright.engrave.placing import PlacedBar, PlacedSystem
 from fretwright.engrave.skyline import Skyline
 from fretwright.engrave.style import ENDING_BRACKET, HEAD_WIDTH, ROW_GAP
-from fretwright.engrave.outlines import Face
-from fretwright.engrave.glyphs import glyph
-from fretwright.score.note import Attack, Finger, Stroke
+from fretwright.score.note import Attack, Stroke
 from fretwright.score.score import Label, LabelKind
 
 _STROKE_SCALE: Final = 0.72
@@ -50,17 +49,19 @@ def stroke_row(system: PlacedSystem, sky: Skyline, *, strokes: bool) -> list[Ink
                 )
     if not marks:
         return []
-    y = min(sky.edge(x - width / 2, x + width / 2, 0.35, at_least=-0.95) for x, width, _, _ in marks)
+    y = min(
+        sky.edge(x - width / 2 - 0.8, x + width / 2 + 0.8, 0.5, at_least=-1.1) for x, width, _, _ in marks
+    )
     drawn: list[Ink] = []
-    for x, _, mark, note in marks:
+    for x, _, mark, owner in marks:
         if isinstance(mark, Stroke):
             name = _stroke_name(mark)
             left, _, right, _ = glyph(name).box_sp
             at = x - (left + right) / 2 * _STROKE_SCALE
-            drawn.append(Glyph(name, at, y, _STROKE_SCALE, role="stroke", note=note, layer="tab"))
+            drawn.append(Glyph(name, at, y, _STROKE_SCALE, role="stroke", note=owner, layer="tab"))
         else:
             drawn.append(
-                centred(mark, Face.SANS_SEMIBOLD, LETTER_SIZE, x, y, role="stroke", note=note, layer="tab")
+                centred(mark, Face.SANS_SEMIBOLD, LETTER_SIZE, x, y, role="stroke", note=owner, layer="tab")
             )
     sky.add_ink(drawn)
     return drawn
@@ -101,10 +102,18 @@ def _fingers(shape: ColumnShape) -> list[tuple[str, str]]:
     return [(note.finger.mark, note.id) for note in struck if note.finger is not None]
 
 
-def chord_row(labels: Sequence[Label], system: PlacedSystem, sky: Skyline, layer: Layer) -> list[Ink]:
+def chord_row(
+    labels: Sequence[Label], system: PlacedSystem, sky: Skyline, layer: Layer, width: float
+) -> list[Ink]:
     """Chord names over the columns they start at."""
     placed = [
-        (label.text, x_at(system, label.at) - HEAD_WIDTH / 2)
+        (
+            label.text,
+            min(
+                x_at(system, label.at) - HEAD_WIDTH / 2,
+                width - ink_of(label.text, CHORD_FACE, CHORD_SIZE).right,
+            ),
+        )
         for label in labels
         if label.kind is LabelKind.CHORD and _holds(system, label.at)
     ]
@@ -180,7 +189,7 @@ def ending_row(system: PlacedSystem, sky: Skyline, layer: Layer) -> list[Ink]:
     for bar in system.bars:
         times = bar.plan.content.bar.closes_repeat
         if times > 2 and not bar.plan.content.bar.endings:
-            width = ink_of(f"× {times}", NUMBER_FACE, NUMBER_SIZE).right  # noqa: RUF001 - the sign is meant
+            width = ink_of(f"× {times}", NUMBER_FACE, NUMBER_SIZE).right
             y = sky.edge(bar.right - width, bar.right, 0.4, at_least=-0.8)
             count = Text(
                 f"× {times}",
@@ -189,7 +198,7 @@ def ending_row(system: PlacedSystem, sky: Skyline, layer: Layer) -> list[Ink]:
                 bar.right - width,
                 y,
                 role="repeat-count",
-                layer=layer,  # noqa: RUF001
+                layer=layer,
             )
             drawn.append(count)
             sky.add_ink([count])
@@ -240,15 +249,15 @@ def bar_number(system: PlacedSystem, sky: Skyline, layer: Layer) -> list[Ink]:
 def x_at(system: PlacedSystem, time: Fraction) -> float:
     """Where a moment stands on the line: on its column's axis, or between two in proportion."""
     before: tuple[Fraction, float] | None = None
-    for shape, x in system.columns:
-        if shape.column.at == time:
-            return x
-        if shape.column.at > time:
-            if before is None:
+    for bar in system.bars:
+        for shape, axis in bar.columns:
+            x = bar.left + bar.plan.start_width + bar.plan.lead if shape.column.fills_bar else axis
+            if shape.column.at == time or (shape.column.at > time and before is None):
                 return x
-            share = (time - before[0]) / (shape.column.at - before[0])
-            return before[1] + (x - before[1]) * float(share)
-        before = (shape.column.at, x)
+            if before is not None and shape.column.at > time:
+                share = (time - before[0]) / (shape.column.at - before[0])
+                return before[1] + (x - before[1]) * float(share)
+            before = (shape.column.at, x)
     return before[1] if before else system.bars[0].left
 
 

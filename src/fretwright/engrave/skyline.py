@@ -6,7 +6,7 @@ is -1 above (y runs downwards) and 1 below.
 """
 
 from collections.abc import Iterable
-from math import ceil, floor, inf
+from math import ceil, inf
 from typing import Final
 
 from fretwright.engrave.ink import Box, Ink
@@ -26,18 +26,22 @@ class Skyline:
 
     def add(self, box: Box) -> None:
         """Let a box stand in it."""
-        reach = box.bottom if self._sign > 0 else -box.top
-        first, last = self._slices(box.left, box.right)
-        row = self._reach
-        for index in range(first, last):
-            if row[index] < reach:
-                row[index] = reach
+        self._raise(box, 0.0)
 
-    def add_ink(self, ink: Iterable[Ink]) -> None:
-        """Let primitives stand in it."""
+    def add_ink(self, ink: Iterable[Ink], dy: float = 0.0) -> None:
+        """Let primitives stand in it, all moved down by ``dy``."""
         for each in ink:
             for box in each.boxes:
-                self.add(box)
+                self._raise(box, dy)
+
+    def _raise(self, box: Box, dy: float) -> None:
+        left, top, right, bottom = box
+        reach = bottom + dy if self._sign > 0 else -top - dy
+        first, last = self._slices(left, right)
+        row = self._reach
+        for index in range(first, last):
+            if row[index] < reach:  # noqa: PLR1730 - this runs for every slice of every box
+                row[index] = reach
 
     def reach(self, left: float, right: float) -> float:
         """How far out the ink reaches between two places, as a distance on this side; -inf for none."""
@@ -59,7 +63,6 @@ class Skyline:
         return max(self._reach)
 
     def _slices(self, left: float, right: float) -> tuple[int, int]:
-        first = max(0, floor(left * SLICES_PER_SPACE))
-        return min(first, len(self._reach) - 1), max(
-            first + 1, min(len(self._reach), ceil(right * SLICES_PER_SPACE))
-        )
+        count = len(self._reach)
+        first = min(int(left * SLICES_PER_SPACE), count - 1) if left > 0 else 0
+        return first, max(first + 1, min(count, ceil(right * SLICES_PER_SPACE)))

@@ -7,11 +7,11 @@ max(least, natural * f) fill it exactly. The spring model is that of J. S. Gourl
 Ohio State University OSU-CISRC-10/87-TR35, 1987; the curve is common practice (no source).
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from math import log2
 from typing import Final
 
 EIGHTH_WIDTH: Final = 3.4
@@ -35,7 +35,7 @@ class Spring:
 @lru_cache(maxsize=1024)
 def natural_width(time: Fraction) -> float:
     """Room in staff spaces that looks right for a stretch of time."""
-    return EIGHTH_WIDTH * DOUBLING ** log2(float(time) * 8)
+    return EIGHTH_WIDTH * math.pow(DOUBLING, math.log2(float(time) * 8))
 
 
 def least_total(springs: Sequence[Spring]) -> float:

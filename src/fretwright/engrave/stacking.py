@@ -2,9 +2,10 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
-from fretwright.engrave.ink import Ink, moved
+from fretwright.engrave.ink import Ink
 from fretwright.engrave.style import SYSTEM_GAP
 from fretwright.engrave.systems import SetSystem
 
@@ -27,11 +28,14 @@ def stack(systems: Sequence[SetSystem]) -> Stacked:
     """Set each system :data:`SYSTEM_GAP` below the one before, measured between their skylines."""
     y = systems[0].upper.outermost + MARGIN
     offsets = [y]
-    for above, below in zip(systems, systems[1:], strict=False):
+    for above, below in pairwise(systems):
         clear = above.lower.distance_to(below.upper) + SYSTEM_GAP / 2
         lines = above.bottom + SYSTEM_GAP + max(0.0, -below.top)
         y += max(clear, lines)
         offsets.append(y)
     height = y + systems[-1].lower.outermost + MARGIN
-    ink = tuple(tuple(moved(system.ink, 0.0, at)) for system, at in zip(systems, offsets, strict=True))
+    ink = tuple(
+        tuple(each.moved(0.0, at + dy) for dy, part in system.ink for each in part)
+        for system, at in zip(systems, offsets, strict=True)
+    )
     return Stacked(ink, tuple(offsets), height)

@@ -30,7 +30,9 @@ class HeadSpot:
     left: float
     right: float
     clear_left: float
-    """Left edge of what stands before it: an accidental, or the head itself."""
+    """Left edge of all that belongs to its column."""
+    clear_right: float
+    """Right edge of all that belongs to its column."""
     y: float
     up: bool
     """Which way its stem points."""
@@ -74,6 +76,8 @@ def draw_staff(system: PlacedSystem) -> Drawing:
             tip = tips.get(index)
             if tip is None:
                 tip = single_tip(shape.low, shape.high, shape.column.value.flags, up=shape.up)
+                if shape.up and shape.column.value.flags and any(head.dx > 0 for head in shape.heads):
+                    tip -= 0.4  # clears the flag of a head on the far side of the stem
             if shape.column.value.base < 1:
                 drawing.ink.extend(_stem(shape, x, tip, flagged=index not in beamed))
             else:
@@ -100,8 +104,9 @@ def _spots(shape: ColumnShape, x: float) -> Iterator[tuple[tuple[str, int], Head
     for index, head in enumerate(shape.heads):
         outer = 1 if index == last else -1 if index == 0 else 0
         left = x + head.dx
-        clear = x + head.accidental_dx if head.accidental else left
-        spot = HeadSpot(left, left + width, clear, y_of(head.step), shape.up, outer, last == 0)
+        spot = HeadSpot(
+            left, left + width, x - shape.left, x + shape.right, y_of(head.step), shape.up, outer, last == 0
+        )
         yield (head.head.note.id, head.head.index), spot
 
 
@@ -166,13 +171,25 @@ def _beam_bar(bar: PlacedBar, drawing: Drawing) -> dict[int, float]:
         xs = [stem_x(bar.axes[index], up=up) for index in group]
         near = [shape.high if up else shape.low for shape in shapes]
         flags = [shape.column.value.flags for shape in shapes]
-        left, right = beam_ends(xs, near, flags, up=up)
+        tall = [_accidental_reach(shape) for shape in shapes]
+        left, right = beam_ends(xs, near, flags, tall, up=up)
         slope = (right - left) / (xs[-1] - xs[0])
         heights = [left + (x - xs[0]) * slope for x in xs]
         tips.update(zip(group, heights, strict=True))
         levels = beam_levels([shape.column for shape in shapes], bar.plan.content.bar.meter.beat)
         drawing.ink.extend(beam_ink(xs, heights, levels, up=up))
     return tips
+
+
+def _accidental_reach(shape: ColumnShape) -> float:
+    """How far accidentals reach from a column's head next to the beam towards the beam."""
+    reach = 0.0
+    for head in shape.heads:
+        if head.accidental is not None:
+            _, top, _, bottom = glyph(head.accidental).box_sp
+            beyond = (head.step - shape.high) / 2 - top if shape.up else (shape.low - head.step) / 2 + bottom
+            reach = max(reach, beyond)
+    return reach
 
 
 def beam_ink(

@@ -80,9 +80,9 @@ PAD_AFTER_BAR_LINE: Final = 1.15
 PAD_BEFORE_BAR_LINE: Final = 0.75
 GAP: Final = 0.35
 """Least white between the signs of two neighbouring columns."""
-ROW_GAP: Final = 0.45
+ROW_GAP: Final = 0.6
 """Least white between a row of marks and what stands nearest."""
-SYSTEM_GAP: Final = 3.4
+SYSTEM_GAP: Final = 4.2
 """Least white between the skylines of two systems."""
 STAFF_TO_TAB: Final = 2.2
 """Least white between the skylines of a staff and its tab, where nothing stands between the two."""

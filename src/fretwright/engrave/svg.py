@@ -72,10 +72,14 @@ def write_svg(
         body.append(f'<g class="system" data-system="{index}">')
         body.extend(_system(ink, definitions, mm, prefix, seen))
         body.append("</g>")
+    size = f"{_n(width_mm)} {_n(height_mm)}"
+    opening = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="plate" role="img"'
+        f' aria-labelledby="{prefix}-title {prefix}-desc" viewBox="0 0 {size}" fill="{INK_COLOUR}"'
+        f' width="{_n(width_mm * PX_PER_MM)}" height="{_n(height_mm * PX_PER_MM)}">'
+    )
     head = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" class="plate" role="img" '
-        f'aria-labelledby="{prefix}-title {prefix}-desc" width="{_n(width_mm * PX_PER_MM)}" height="{_n(height_mm * PX_PER_MM)}" '
-        f'viewBox="0 0 {_n(width_mm)} {_n(height_mm)}" fill="{INK_COLOUR}">',
+        opening,
         f'<title id="{prefix}-title">{escape(words.title)}</title>',
         f'<desc id="{prefix}-desc">{escape(words.description)}</desc>',
         "<defs>",

@@ -7,10 +7,10 @@ notes first, then what joins them, then what stands around them.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fretwright.engrave.arcs import slide_lines, slur_arcs, tab_arcs, tie_arcs
+from fretwright.engrave.arcs import slide_lines, slur_arcs, tie_arcs
 from fretwright.engrave.barlines import bar_lines, meter_changes
 from fretwright.engrave.bonds import Bonds
-from fretwright.engrave.ink import Box, Ink, Line, moved
+from fretwright.engrave.ink import Box, Ink, Layer, Line
 from fretwright.engrave.openings import staff_opening, tab_height, tab_opening
 from fretwright.engrave.placing import PlacedSystem
 from fretwright.engrave.rhythm import draw_rhythm
@@ -19,6 +19,7 @@ from fretwright.engrave.skyline import Skyline
 from fretwright.engrave.staff import STAFF_HEIGHT, draw_staff, staff_lines
 from fretwright.engrave.style import STAFF_LINE, STAFF_TO_TAB, THIN_BAR, PlateStyle
 from fretwright.engrave.tab import draw_tab, tab_lines
+from fretwright.engrave.tab_arcs import tab_arcs
 from fretwright.engrave.tuplets import tuplet_marks
 from fretwright.score.score import Label, Score
 
@@ -31,7 +32,8 @@ class SetSystem:
     """One system, not yet moved to its place on the plate."""
 
     placed: PlacedSystem
-    ink: tuple[Ink, ...]
+    ink: tuple[tuple[float, Sequence[Ink]], ...]
+    """Parts of the system, each with the y that its own 0 stands at."""
     upper: Skyline
     lower: Skyline
     top: float
@@ -68,10 +70,9 @@ def _staff_over_tab(
         THIN_BAR,
         role="system-line",
     )
-    ink = (*staff, joint, *moved(tab, 0, offset))
     bottom = Skyline(width, 1)
-    bottom.add_ink(moved(tab, 0, offset))
-    return SetSystem(placed, ink, sky[-1], bottom, 0.0, offset + height)
+    bottom.add_ink(tab, offset)
+    return SetSystem(placed, ((0.0, [*staff, joint]), (offset, tab)), sky[-1], bottom, 0.0, offset + height)
 
 
 def _tab_alone(
@@ -86,7 +87,7 @@ def _tab_alone(
     lower.add_ink(rhythm.ink)
     tab += rhythm.ink + tuplet_marks(placed, rhythm, {1: lower}, "tab")
     tab += _rows_above(style, placed, labels, upper, "tab")
-    return SetSystem(placed, tuple(tab), upper, lower, 0.0, tab_height(score.neck.tuning.string_count))
+    return SetSystem(placed, ((0.0, tab),), upper, lower, 0.0, tab_height(score.neck.tuning.string_count))
 
 
 def _staff_ink(score: Score, placed: PlacedSystem, bonds: Bonds, sky: dict[int, Skyline]) -> list[Ink]:
@@ -136,12 +137,11 @@ def _tab_ink(
 
 
 def _rows_above(
-    style: PlateStyle, placed: PlacedSystem, labels: Sequence[Label], sky: Skyline, layer: str
+    style: PlateStyle, placed: PlacedSystem, labels: Sequence[Label], sky: Skyline, layer: Layer
 ) -> list[Ink]:
-    where = "staff" if layer == "staff" else "tab"
-    ink = chord_row(labels, placed, sky, where)
-    ink += ending_row(placed, sky, where)
-    ink += text_rows(labels, placed, sky, where, style.width_sp)
+    ink = chord_row(labels, placed, sky, layer, style.width_sp)
+    ink += ending_row(placed, sky, layer)
+    ink += text_rows(labels, placed, sky, layer, style.width_sp)
     if style.bar_numbers and not placed.is_first:
-        ink += bar_number(placed, sky, where)
+        ink += bar_number(placed, sky, layer)
     return ink

@@ -28,19 +28,12 @@ def draw_tab(system: PlacedSystem) -> Drawing:
     for shape, x in system.columns:
         for head in shape.column.heads:
             note, y, half = head.note, string_y(head.note.string), fret_width(head) / 2
-            drawing.ink.append(
-                centred(
-                    fret_text(head),
-                    Face.SANS_SEMIBOLD,
-                    FRET_SIZE,
-                    x,
-                    y + FRET_TOP,
-                    role="fret",
-                    note=note.id,
-                    layer="tab",
-                )  # fmt: skip
-            )
-            spot = HeadSpot(x - half, x + half, x - half, y, up=False, outer=1, alone=True)
+            number = centred(
+                fret_text(head), Face.SANS_SEMIBOLD, FRET_SIZE, x, y + FRET_TOP,
+                role="fret", note=note.id, layer="tab",
+            )  # fmt: skip
+            drawing.ink.append(number)
+            spot = HeadSpot(x - half, x + half, x - half, x + half, y, up=False, outer=1, alone=True)
             drawing.heads[note.id, head.index] = spot
     return drawing
 

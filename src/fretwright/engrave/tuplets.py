@@ -49,12 +49,11 @@ def _mark(
             if layer == "staff"
             else (spots[0].x + spots[-1].x) / 2
         )
-        edge = sky[side].edge(middle - width / 2, middle + width / 2, _GAP, at_least=side * -99.0)
+        edge = sky[side].edge(middle - width / 2, middle + width / 2, _GAP, at_least=_outside(side, layer))
         yield from _number(group.number, middle, edge, side, layer)
         return
     left, right = spots[0].x - HEAD_WIDTH / 2, spots[-1].x + HEAD_WIDTH / 2
-    edge = sky[side].edge(left, right, _GAP + _HOOK, at_least=side * -99.0)
-    edge = min(edge, -_HOOK - 0.3) if side < 0 else edge
+    edge = sky[side].edge(left, right, _GAP + _HOOK, at_least=_outside(side, layer) + side * _HOOK)
     middle = (left + right) / 2
     for x0, x1 in ((left, middle - width / 2 - 0.3), (middle + width / 2 + 0.3, right)):
         yield Line(x0, edge, x1, edge, TUPLET_BRACKET, role="tuplet", layer=layer)
@@ -62,6 +61,11 @@ def _mark(
         yield Line(x, edge, x, edge - side * _HOOK, TUPLET_BRACKET, role="tuplet", layer=layer)
     height = _number_height(group.number)
     yield from _number(group.number, middle, edge - side * height / 2, side, layer)
+
+
+def _outside(side: int, layer: Layer) -> float:
+    """The nearest that a mark may stand: clear of the staff's own lines."""
+    return -0.45 if side < 0 else 4.45 if layer == "staff" else 0.0
 
 
 def _number(number: str, middle: float, edge: float, side: int, layer: Layer) -> Iterator[Ink]:

@@ -1,0 +1,96 @@
+"""The proof-reader's first look: ink that runs into other ink, or off the plate.
+
+Every box of every primitive is held against every other; an arc or a slanted beam counts piece by piece.
+What may touch is listed below with its reason, and nothing else may.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from fretwright.engrave.ink import Box
+from fretwright.engrave.plate import Plate
+
+TOUCH_SP: Final = 0.03
+"""Boxes may share a hair, since note heads a third apart touch exactly."""
+
+_STANDS_ON_THE_STAFF: Final = (
+    "clef", "key", "meter", "notehead", "accidental", "dot", "ledger", "stem", "flag", "beam", "rest",
+    "tie", "slur", "slide", "bar-line", "system-line", "repeat-dot",
+)  # fmt: skip
+
+ALLOWED: Final[dict[str, tuple[str, ...]]] = {
+    # Notes stand on the lines; that is what the lines are for.
+    "staff-line": _STANDS_ON_THE_STAFF,
+    # The word TAB and the time signature of tab alone are printed over the strings, as are bar lines and the
+    # repeat dots of an odd number of strings; fret numbers and slides break their string and may not touch it.
+    "string": ("tab-clef", "meter", "bar-line", "system-line", "repeat-dot"),
+    # An arc from bar to bar crosses the bar line, on the staff and inside the tab, and so does a slide.
+    "bar-line": ("tie", "slur", "slide", "system-line"),
+    # A stem grows out of its head, ends in a flag or beam, and passes the ledger lines of its own column.
+    "stem": ("notehead", "flag", "beam", "ledger", "rhythm-head"),
+    # A head stands on its ledger line.
+    "ledger": ("notehead",),
+    # Heads a step apart share the stem between them; heads a third apart touch.
+    "notehead": ("notehead",),
+    # Two strokes of one bracket meet in its corner.
+    "ending": ("ending",),
+    "tuplet": ("tuplet",),
+    # The figures of a time signature meet on the middle line.
+    "meter": ("meter",),
+}
+"""Role to the roles that it may meet; the table reads both ways."""
+
+
+@dataclass(frozen=True, slots=True)
+class Overlap:
+    """Two primitives in one place."""
+
+    first: str
+    """Role of the one."""
+    second: str
+    """Role of the other, or ``edge`` where ink leaves the plate."""
+    box: Box
+    """What they share, in staff spaces."""
+    notes: tuple[str | None, str | None]
+    """The notes they belong to."""
+
+
+def overlaps(plate: Plate) -> list[Overlap]:
+    """Everything on a plate that runs into something else, from left to right."""
+    pieces = sorted(
+        (box, index, each.role, each.note)
+        for index, each in enumerate(ink for system in plate.ink for ink in system)
+        for box in each.boxes
+    )
+    found: list[Overlap] = []
+    active: list[tuple[Box, int, str, str | None]] = []
+    for piece in pieces:
+        box, index, role, note = piece
+        active = [other for other in active if other[0].right > box.left + TOUCH_SP]
+        for other, other_index, other_role, other_note in active:
+            if other_index != index and box.meets(other, TOUCH_SP) and not _may_meet(role, other_role):
+                found.append(Overlap(other_role, role, _shared(box, other), (other_note, note)))
+        active.append(piece)
+    found.extend(_off_the_plate(plate, pieces))
+    return found
+
+
+def _may_meet(first: str, second: str) -> bool:
+    return second in ALLOWED.get(first, ()) or first in ALLOWED.get(second, ())
+
+
+def _shared(first: Box, second: Box) -> Box:
+    return Box(
+        max(first.left, second.left),
+        max(first.top, second.top),
+        min(first.right, second.right),
+        min(first.bottom, second.bottom),
+    )
+
+
+def _off_the_plate(plate: Plate, pieces: list[tuple[Box, int, str, str | None]]) -> Iterator[Overlap]:
+    width, height = plate.width_mm / plate.staff_space_mm, plate.height_mm / plate.staff_space_mm
+    for box, _, role, note in pieces:
+        if box.left < -0.1 or box.top < 0 or box.right > width + 0.1 or box.bottom > height + 0.01:
+            yield Overlap(role, "edge", box, (note, None))

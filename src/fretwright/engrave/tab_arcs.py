@@ -1,0 +1,96 @@
+"""Slurs and slides in the tab: an arc over each slurred pair, its letter over the arc.
+
+An arc fits between its string and the next one, and its letter into the space above; both give way to fret
+numbers, and the letter to bar lines as well. Where several strings of a chord are slurred alike, the letter
+stands once, over the highest.
+"""
+
+from collections.abc import Iterator, Sequence
+from typing import Final, Literal
+
+from fretwright.engrave.arcs import opening_x
+from fretwright.engrave.bonds import LETTERS, Bond
+from fretwright.engrave.ink import Arc, Box, Ink, Line, Text, centred, ink_of
+from fretwright.engrave.marks import LETTER_FACE, LETTER_SIZE
+from fretwright.engrave.placing import PlacedSystem
+from fretwright.engrave.staff import Drawing, HeadSpot
+from fretwright.engrave.style import ARC_MIDDLE, DIGIT_HEIGHT, TAB_SPACE
+from fretwright.score.note import Attack
+
+_RISE: Final = 0.42
+_FOOT: Final = DIGIT_HEIGHT / 2 + 0.16
+"""How far from its string's line an arc starts."""
+_LEAN: Final = 0.4
+"""How far a slide's stroke starts and ends off its string's line."""
+
+
+def tab_arcs(pairs: Sequence[Bond], drawing: Drawing, system: PlacedSystem) -> list[Ink]:
+    """All arcs, letters and strokes of slides in a system."""
+    drawn: list[Ink] = []
+    taken = [box for each in drawing.ink for box in each.boxes]
+    lettered: set[tuple[object, ...]] = set()
+    for pair in sorted(pairs, key=lambda pair: (pair.start, pair.string)):
+        first, last = drawing.heads.get(pair.first), drawing.heads.get(pair.last)
+        if (first is None and last is None) or pair.attack is None:
+            continue
+        arc = _arc(pair, first, last, system, taken)
+        marks: list[Ink] = [arc]
+        alike = (pair.start, pair.end, pair.attack)
+        if last is not None and alike not in lettered:
+            lettered.add(alike)
+            marks.append(_letter(pair, arc, last.y, taken, system))
+        if pair.attack is Attack.SLIDE:
+            marks.extend(_slide(pair, first, last, arc))
+        drawn.extend(marks)
+        taken.extend(box for mark in marks for box in mark.boxes)
+    return drawn
+
+
+def _arc(
+    pair: Bond, first: HeadSpot | None, last: HeadSpot | None, system: PlacedSystem, taken: Sequence[Box]
+) -> Arc:
+    """Over the fret numbers' middles; where another number is in the way, between the two; else below."""
+    opens: Literal["", "left", "right"] = "" if first and last else "right" if first else "left"
+    known = first or last
+    assert known is not None  # noqa: S101 - one of the two is always there
+    arc = None
+    for side, centred_on in ((-1, True), (-1, False), (1, False)):
+        x0, x1 = opening_x(system), system.bars[-1].inner_right - 0.15
+        if first is not None:
+            x0 = (first.left + first.right) / 2 + 0.12 if centred_on else first.right + 0.12
+        if last is not None:
+            x1 = (last.left + last.right) / 2 - 0.12 if centred_on else last.left - 0.12
+        y = known.y + side * _FOOT
+        arc = Arc(x0, y, x1, y, side * _RISE, ARC_MIDDLE, opens, role="slur", note=pair.last[0], layer="tab")
+        if not any(piece.meets(box) for piece in arc.boxes for box in taken):
+            break
+    assert arc is not None  # noqa: S101 - the loop runs
+    return arc
+
+
+def _letter(pair: Bond, arc: Arc, string_y: float, taken: Sequence[Box], system: PlacedSystem) -> Text:
+    """The letter in the space over its arc, clear of bar lines and of all that stands there."""
+    text = LETTERS[pair.attack or Attack.HAMMER_ON]
+    half = ink_of(text, LETTER_FACE, LETTER_SIZE).width / 2
+    middle = at = (arc.x0 + arc.x1) / 2
+    y = string_y - (TAB_SPACE + 0.3 if string_y else _FOOT + _RISE + 0.28)
+    if y > 0:
+        for bar in system.bars:
+            near = bar.inner_right - half - 0.3, bar.right + half + 0.3
+            if near[0] < at < near[1]:
+                at = min(near, key=lambda edge: abs(edge - middle))
+    letter = centred(text, LETTER_FACE, LETTER_SIZE, at, y, role="letter", note=pair.last[0], layer="tab")
+    while any(letter.box.meets(box) for box in taken):
+        letter = letter.moved(0, -TAB_SPACE)
+    return letter
+
+
+def _slide(pair: Bond, first: HeadSpot | None, last: HeadSpot | None, arc: Arc) -> Iterator[Ink]:
+    left = first.right + 0.25 if first else arc.x0
+    right = last.left - 0.25 if last else arc.x1
+    known = first or last
+    if known is not None and right - left > 0.3:
+        lean = -_LEAN if pair.falls else _LEAN
+        yield Line(
+            left, known.y + lean, right, known.y - lean, 0.13, role="slide", note=pair.last[0], layer="tab"
+        )
