@@ -17,7 +17,7 @@ FRETS_MM = {
     5: (162.549, 157.532), 7: (215.512, 208.860), 8: (239.786, 232.385), 12: (324.000, 314.000),
     24: (486.000, 471.000),
 }  # fmt: skip
-"""Fret from the nut for scale lengths of 648 and 628 mm: FACTS B2, computed from L(1 - 2^(-n/12))."""
+"""Fret from the nut for scale lengths of 648 and 628 mm, computed from equal temperament: L(1 - 2^(-n/12))."""
 
 
 @pytest.mark.parametrize(("fret", "positions_mm"), FRETS_MM.items())
@@ -31,7 +31,7 @@ def test_frets_stand_in_equal_temperament(fret: int, positions_mm: tuple[float, 
     ("low", "high", "span_mm"), [(1, 4, 97.3), (5, 8, 77.2), (7, 10, 68.8), (12, 15, 51.5)]
 )
 def test_four_frets_span_what_they_measure(low: int, high: int, span_mm: float) -> None:
-    # FACTS B2: four-fret spans at 648 mm
+    # Computed from L(1 - 2^(-n/12)) for 648 mm.
     neck = Neck()
     assert neck.fret_position_mm(high) - neck.fret_position_mm(low) == pytest.approx(span_mm, abs=0.06)
 
@@ -47,8 +47,8 @@ def test_frets_are_counted_from_the_capo() -> None:
 
 
 @pytest.mark.parametrize(("fret", "hz"), [(0, 329.628), (12, 659.255), (22, 1174.659), (24, 1318.510)])
-def test_the_first_string_sounds_at_the_frequencies_of_facts_b1(fret: int, hz: float) -> None:
-    # FACTS B1, computed from ISO 16:1975
+def test_the_first_string_sounds_at_the_frequencies_of_iso_16(fret: int, hz: float) -> None:
+    # Computed from ISO 16:1975
     assert Neck(frets=24).pitch_at(Place(1, fret)).frequency_hz() == pytest.approx(hz, abs=0.0005)
 
 

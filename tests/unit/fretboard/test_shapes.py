@@ -147,9 +147,9 @@ def test_position_1_is_closed_where_the_hand_can_stay_at_rest_and_position_0_is_
     assert (closed.position, opened.position) == (1, 0)
 
 
-def test_the_a_minor_pentatonic_box_at_fret_5_has_the_notes_of_facts_b3() -> None:
+def test_the_a_minor_pentatonic_box_at_fret_5_has_its_twelve_notes() -> None:
     shape = shape_at(Scale.parse("A minor pentatonic"), Neck(), 5)
-    # FACTS B3, computed
+    # computed from the tuning
     expected = [45, 48, 50, 52, 55, 57, 60, 62, 64, 67, 69, 72]
     assert [note.pitch.midi for note in shape.notes] == expected
     assert [note.degree.degree for note in shape.notes] == ["1", "b3", "4", "5", "b7"] * 2 + ["1", "b3"]

@@ -39,7 +39,7 @@ def test_named_tunings_have_the_notes_of_practice(name: str, notes: str) -> None
     assert Tuning.parse(name).notes == notes
 
 
-def test_string_1_is_the_highest_and_standard_tuning_has_the_midi_notes_of_facts_b1() -> None:
+def test_string_1_is_the_highest_and_standard_tuning_has_its_midi_notes() -> None:
     standard = Tuning.parse("standard")
     assert [standard.open_pitch(string).midi for string in standard.strings] == [64, 59, 55, 50, 45, 40]
 

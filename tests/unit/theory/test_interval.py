@@ -9,7 +9,7 @@ from strategies import intervals, note_names, pitches
 
 @pytest.mark.parametrize(
     ("name", "semitones"),
-    # common practice, no source (FACTS B3, from memory)
+    # common practice, no source (from memory)
     [
         ("P1", 0), ("m2", 1), ("M2", 2), ("m3", 3), ("M3", 4), ("P4", 5), ("A4", 6), ("d5", 6),
         ("P5", 7), ("m6", 8), ("M6", 9), ("m7", 10), ("M7", 11), ("P8", 12), ("m9", 13), ("M10", 16),

@@ -16,7 +16,7 @@ OPEN_STRINGS = [
     ("B3", 59, 246.942, 493.883),
     ("E4", 64, 329.628, 659.255),
 ]
-"""Open string, MIDI note, hertz open and at fret 12: FACTS B1, computed from ISO 16:1975."""
+"""Open string, MIDI note, hertz open and at fret 12: computed from ISO 16:1975."""
 
 
 @pytest.mark.parametrize(("text", "midi", "open_hz", "octave_hz"), OPEN_STRINGS)

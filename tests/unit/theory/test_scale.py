@@ -36,7 +36,7 @@ SPELLINGS = {
     "C locrian": "C Db Eb F Gb Ab Bb",
     "Bb phrygian": "Bb Cb Db Eb F Gb Ab",
 }
-"""FACTS B3, computed from the degree formulas; Gb blues has Cb, not B."""
+"""Computed from the degree formulas; Gb blues has Cb, not B."""
 
 
 @pytest.mark.parametrize(("name", "notes"), SPELLINGS.items())
