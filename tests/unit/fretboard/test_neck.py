@@ -17,7 +17,7 @@ FRETS_MM = {
     5: (162.549, 157.532), 7: (215.512, 208.860), 8: (239.786, 232.385), 12: (324.000, 314.000),
     24: (486.000, 471.000),
 }  # fmt: skip
-"""Fret from the nut for scale lengths of 648 and 628 mm, computed from equal temperament: L(1 - 2^(-n/12))."""
+"""Fret from the nut for scale lengths of 648 and 628 mm, by equal temperament: L(1 - 2^(-n/12))."""
 
 
 @pytest.mark.parametrize(("fret", "positions_mm"), FRETS_MM.items())
