@@ -10,7 +10,7 @@ stretch         spread beyond the comfortable one: between this finger and the f
                 double between ring and little finger
 displacement    half of the distance from the fret that the finger has to itself in this position; a
                 tenth where several fingers are down, which crowd as the chord asks
-shift           6 mm to start a move of the hand, and its length along the neck; 10 mm more between two
+shift           6 mm to start a move of the hand, and its length along the neck; 15 mm more between two
                 notes of one string, whose line it breaks; in a slide its length alone
 relief          half of the shift back where an open string or a rest covers it (never above 0)
 same_finger     a finger that must stop another place next: its way across the strings when it rolls over
@@ -43,7 +43,7 @@ from fretwright.fretboard.neck import Place
 from fretwright.score.note import Attack
 
 SHIFT_START_UM: Final = 6_000
-ON_STRING_UM: Final = 10_000
+ON_STRING_UM: Final = 15_000
 LIFT_UM: Final = 10_000
 BARRE_UM: Final = 10_000
 BARRE_STRING_UM: Final = 1_000
@@ -161,9 +161,9 @@ def slur_faults(ruler: Ruler, attack: Attack, left: Pressed, one: Pressed, *, sh
         faults.append(Fault(FaultKind.HAMMER, one.string, 0, span_um))
     if one.fret < left.fret and one.finger >= left.finger:
         faults.append(Fault(FaultKind.PULL, one.string, 0, span_um))
-    if shifts:
+    if not faults and shifts:
         faults.append(Fault(FaultKind.SLUR_SHIFT, one.string, 0, span_um))
-    elif not faults and not _reaches(ruler, left, one):
+    if not faults and not _reaches(ruler, left, one):
         faults.append(Fault(FaultKind.REACH, one.string, 0, span_um))
     return faults
 

@@ -46,10 +46,13 @@ class Ruler:
         return abs(self.along_um[fret] - self.along_um[other])
 
     def across_um(self, place: Place) -> int:
-        """Distance of a place from the neck's middle line, towards string 1."""
+        """Distance of a place, or of the nearest one on the neck, from its middle line, towards string 1."""
         found = self._across_um.get(place)
         if found is None:
-            found = self._across_um[place] = round(self.neck.finger_point_mm(place)[1] * UM_PER_MM)
+            on_neck = Place(
+                min(place.string, self.neck.tuning.string_count), min(place.fret, self.neck.last_fret)
+            )
+            found = self._across_um[place] = round(self.neck.finger_point_mm(on_neck)[1] * UM_PER_MM)
         return found
 
     def stretch_um(self, finger: int, fret: int, other: int, other_fret: int) -> int:
