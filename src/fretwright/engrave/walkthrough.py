@@ -46,9 +46,9 @@ def walk_through(score: Score) -> WalkThrough:
     steps = [moment.step for moment in moments if moment.notes]
     main = Counter(steps).most_common(1)[0][0] if steps else ()
     opening = introduction(score, steps, main, rule or "")
-    told = _told_by_bars(score, moments, folding, Teller(main, folding.strokes))
+    told = _told_by_bars(score, moments, Teller(main, folding))
     if _is_one_line(score, moments):
-        line = _told_as_line(score, moments, folding, Teller(main, folding.strokes))
+        line = _told_as_line(score, moments, Teller(main, folding))
         told = min(line, told, key=lambda sentences: sum(len(each.text.split()) for each in sentences))
     first_bar = score.bars[0].number
     sentences = (*(Sentence(text, (), first_bar) for text in opening), *told)
@@ -73,19 +73,15 @@ def _is_one_line(score: Score, moments: Sequence[Moment]) -> bool:
     return bool(notes) and unmarked and even and single and not silent_inside and not signs
 
 
-def _told_as_line(
-    score: Score, moments: Sequence[Moment], folding: Folding, teller: Teller
-) -> list[Sentence]:
-    _tell(fold_line(moments, folding), teller)
+def _told_as_line(score: Score, moments: Sequence[Moment], teller: Teller) -> list[Sentence]:
+    _tell(fold_line(moments, teller.folding), teller)
     teller.go_back(score.bars[-1], score.bars)
     return teller.sentences
 
 
-def _told_by_bars(
-    score: Score, moments: Sequence[Moment], folding: Folding, teller: Teller
-) -> list[Sentence]:
+def _told_by_bars(score: Score, moments: Sequence[Moment], teller: Teller) -> list[Sentence]:
     meter = score.bars[0].meter
-    for told in fold_bars(moments, score.bars, folding):
+    for told in fold_bars(moments, score.bars, teller.folding):
         if not told.repeats_others:
             teller.name_bar(told.bars[0], meter)
         _tell(told.passages, teller)

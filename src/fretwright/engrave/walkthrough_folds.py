@@ -15,6 +15,8 @@ from fretwright.score.score import Bar
 
 _FEWEST_BACK = 4
 """Shorter ways back are quicker said than referred to."""
+_FEWEST_PLACES_BACK = 3
+"""What goes to and fro between fewer places is no way back to a listener."""
 _FEWEST_ON_STRING = 2
 
 
@@ -134,6 +136,34 @@ def fold_bars(moments: Sequence[Moment], bars: Sequence[Bar], folding: Folding) 
     return tuple(told)
 
 
+def fold_rounds(moments: Sequence[Moment], folding: Folding) -> Iterator[tuple[tuple[Moment, ...], int]]:
+    """A run as stretches that are played so many times in a row; those that are long in all come first."""
+    index = 0
+    while index < len(moments):
+        size, rounds = 1, 1
+        for candidate in range(1, (len(moments) - index) // 2 + 1):
+            count = _rounds(moments, index, candidate, folding)
+            if count > 1 and candidate * count > size * rounds:
+                size, rounds = candidate, count
+        yield tuple(moments[index : index + size]), rounds
+        index += size * rounds
+
+
+def _rounds(moments: Sequence[Moment], start: int, size: int, folding: Folding) -> int:
+    """How often the ``size`` moments from ``start`` on are played in a row."""
+    model = moments[start : start + size]
+    if any(not moment.notes or moment.signs for moment in model):
+        return 1
+    if size > 1 and any(moment.string is None for moment in model):
+        return 1  # "those two" counts single notes
+    count = 1
+    while True:
+        again = moments[start + count * size : start + (count + 1) * size]
+        if any(moment.shift for moment in again) or not folding.same(model, again):
+            return count
+        count += 1
+
+
 def _longest_back(moments: Sequence[Moment], folding: Folding) -> tuple[int, Back] | None:
     """Where the longest way back starts, and the way back; None where none is worth saying."""
     best: tuple[int, Back] | None = None
@@ -144,6 +174,8 @@ def _longest_back(moments: Sequence[Moment], folding: Folding) -> tuple[int, Bac
             if length < max(_FEWEST_BACK, 1 + len(best[1].moments) if best else 0):
                 continue
             taken = tuple(moments[start : start + length])
+            if len({_touch(moment) for moment in taken}) < _FEWEST_PLACES_BACK:
+                continue
             if folding.strokes and not _strokes_match(way_there[:length], taken):
                 continue
             turn, last = moments[start - 1].notes[0].midi, taken[-1].notes[0].midi

@@ -3,7 +3,15 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from fretwright.engrave.walkthrough_folds import Back, Passage, Run, SameBars, SameOnStrings
+from fretwright.engrave.walkthrough_folds import (
+    Back,
+    Folding,
+    Passage,
+    Run,
+    SameBars,
+    SameOnStrings,
+    fold_rounds,
+)
 from fretwright.engrave.walkthrough_moments import Moment
 from fretwright.engrave.walkthrough_words import (
     counted,
@@ -48,8 +56,7 @@ class Teller:
 
     value: tuple[Value, ...]
     """The length that a note has where no other is said."""
-    strokes: bool
-    """Whether each stroke is said."""
+    folding: Folding
     sentences: list[Sentence] = field(default_factory=list)
     _phrases: list[str] = field(default_factory=list)
     _notes: list[Note] = field(default_factory=list)
@@ -108,13 +115,31 @@ class Teller:
         self._opening = ""
 
     def _tell_run(self, moments: Sequence[Moment], *, whole: bool) -> None:
-        for index, moment in enumerate(moments):
-            if len(self._notes) >= _MOST_NOTES and moment.notes and not whole and not _is_slurred(moment):
+        index = 0
+        for model, rounds in fold_rounds(moments, self.folding):
+            count = len(model) * rounds
+            opens = model[0].notes and not _is_slurred(model[0])
+            if len(self._notes) + len(model) > _MOST_NOTES and opens and not whole:
                 self.close()
-            if not self._phrases and not self._opening:
-                self._bar = moment.bar.number
-            self._phrases.append(", ".join(self._phrase(moment, moments[index + 1 :])))
-            self._notes.extend(moment.notes)
+            for place, moment in enumerate(model):
+                self._tell_moment(moment, moments[index + place + 1 :])
+            if rounds > 1:
+                self._again(len(model), rounds)
+            self._notes.extend(note for moment in moments[index : index + count] for note in moment.notes)
+            index += count
+
+    def _tell_moment(self, moment: Moment, following: Sequence[Moment]) -> None:
+        if not self._phrases and not self._opening:
+            self._bar = moment.bar.number
+        self._phrases.append(", ".join(self._phrase(moment, following)))
+
+    def _again(self, size: int, rounds: int) -> None:
+        """Say that what was just told is played again."""
+        if size == 1:
+            self._phrases[-1] += f", {times(rounds)}"
+        else:
+            more = " again" if rounds == 2 else f", {times(rounds - 1)} more"
+            self._phrases.append(f"those {number(size)}{more}")
 
     def _phrase(self, moment: Moment, following: Sequence[Moment]) -> list[str]:
         """The parts of what is said for one moment."""
@@ -145,7 +170,7 @@ class Teller:
             words = f"{string_words(note.string)}, {words}"
         if moment.rings_on(note):
             words += f", sounding for {value_words(note.values)}"
-        if self.strokes and note.stroke:
+        if self.folding.strokes and note.stroke:
             words += f", {note.stroke.value} stroke"
         return words
 

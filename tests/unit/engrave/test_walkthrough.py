@@ -164,10 +164,10 @@ def test_a_change_of_note_value_is_said_where_it_happens() -> None:
     events = [note(EIGHTH, 3, 7, 1), *[note(SIXTEENTH, 3, 9, 3)] * 6, *[note(EIGHTH, 3, 7, 1)] * 8]
     walk = walk_through(score(events))
     assert "eighth notes unless another length is named" in walk.text
-    assert told(score(events))[0].startswith(
-        "Bar one: third string, fret seven, first finger; now in sixteenth notes, fret nine, third finger; "
+    assert told(score(events))[0] == (
+        "Bar one: third string, fret seven, first finger; now in sixteenth notes, "
+        "fret nine, third finger, six times; now in eighth notes, fret seven, first finger, four times."
     )
-    assert "now in eighth notes, fret seven" in walk.text
 
 
 def test_a_shift_of_the_hand_is_announced() -> None:
@@ -275,11 +275,36 @@ def test_strokes_without_a_rule_are_said_note_by_note() -> None:
     strokes = (Stroke.DOWN, Stroke.DOWN, Stroke.UP, Stroke.DOWN)
     events = [Event(QUARTER, (replace(head(3, 7, 1), stroke=stroke),)) for stroke in strokes]
     text = walk_through(score(events)).text
-    assert "fret seven, first finger, down stroke; fret seven, first finger, down stroke; fret seven" in text
+    assert "fret seven, first finger, down stroke, twice; fret seven, first finger, up stroke; fret" in text
+
+
+def test_a_note_played_again_and_again_is_counted() -> None:
+    assert told(score([note(QUARTER, 2, 7, 1)] * 8)) == [
+        "Second string, fret seven, first finger, eight times."
+    ]
+
+
+def test_a_figure_that_comes_again_on_its_string_is_counted() -> None:
+    pair = [note(EIGHTH, 3, 7, 1), note(EIGHTH, 3, 9, 3, Attack.HAMMER_ON)]
+    triple = [*pair, note(EIGHTH, 3, 7, 1, Attack.PULL_OFF)]
+    assert told(score([*pair * 2, note(HALF, 3, 7, 1)])) == [
+        "Third string, fret seven, first finger; hammer on to fret nine with the third finger; those two again; "
+        "fret seven, first finger, for a half note."
+    ]
+    assert (
+        "pull off to fret seven with the first finger; those three three times more"
+        in told(score([*triple * 4, note(HALF, 3, 7, 1)]))[0]
+    )
+
+
+def test_to_and_fro_between_two_notes_is_no_way_back() -> None:
+    events = [note(EIGHTH, 2, fret, finger) for fret, finger in ((7, 1), (10, 4)) * 3]
+    assert not any("same way" in text for text in told(score(events[:5] + events[:5])))
 
 
 def test_long_runs_on_one_string_are_cut_into_captions() -> None:
-    events = [note(EIGHTH, 1, 5 + index % 4, 1 + index % 4) for index in range(13)]
+    frets = (5, 6, 7, 5, 7, 6, 8, 5, 8, 6, 8, 7, 5)
+    events = [note(EIGHTH, 1, fret, fret - 4) for fret in frets]
     walk = walk_through(score(events))
     assert max(len(sentence.note_ids) for sentence in walk.sentences) == 8
 

@@ -62,6 +62,14 @@ def number_of(words: str) -> int:
     return NUMBERS[words] if words in NUMBERS else int(words)
 
 
+def times_of(words: str) -> int:
+    return (
+        {"once": 1, "twice": 2}[words]
+        if words in {"once", "twice"}
+        else number_of(words.split(maxsplit=1)[0])
+    )
+
+
 Moment = tuple[tuple[Heard, ...], Fraction]
 """What starts together, and the time until the next moment."""
 
@@ -164,6 +172,14 @@ class Listener:
         if match := re.match(r"now in ([a-z -]*?notes), ", phrase):
             self.value = length_of(match[1])
             phrase = re.sub(r"^shift (up|down) to position [a-z0-9-]+, ", "", phrase[match.end() :])
+        if match := re.fullmatch(r"those (\S+?),? (?:again|(.*) more)", phrase):
+            model = self.moments[-number_of(match[1]) :]
+            for together, step in model * (times_of(match[2]) if match[2] else 1):
+                self._add(together, step)
+            return
+        rounds = 1
+        if match := re.search(r", (once|twice|\S+ times)$", phrase):
+            rounds, phrase = times_of(match[1]), phrase[: match.start()]
         if match := re.fullmatch(r"rest for (.*)", phrase):
             self._add((), length_of(match[1]))
             return
@@ -171,7 +187,9 @@ class Listener:
         if match := re.search(r"(?<!sounding), for ([a-z -]*)$", phrase):
             step, phrase = length_of(match[1]), phrase[: match.start()]
         phrase = phrase.removeprefix("together ")
-        self._add([self._note(part, step) for part in re.split(r", and (?=\S+ string, )", phrase)], step)
+        notes = [self._note(part, step) for part in re.split(r", and (?=\S+ string, )", phrase)]
+        for _ in range(rounds):
+            self._add(notes, step)
 
     def _note(self, words: str, step: Fraction) -> Heard:
         if match := re.match(r"(\S+) string, ", words):
