@@ -8,12 +8,12 @@ from fretwright.course.inherit import Wanted
 from fretwright.course.keys import RULE_KEYS, TAB_KEYS
 from fretwright.course.model import Exercise
 from fretwright.course.notebook import Notebook
-from fretwright.course.rhythm import Beat, Row, Sign
+from fretwright.course.rhythm import MOST_SIGNS, Beat, Row, Sign
 from fretwright.course.rows import read_fingers, read_labels, read_strokes, with_endings, with_repeat
 from fretwright.course.rule import has_printed_fingers, notes_of, read_position, read_shape
 from fretwright.course.rulebars import attacks_of, bars_of_rule
 from fretwright.course.settings import Settings, read_settings, require_keys
-from fretwright.course.tabgrid import MOST_COLUMNS, read_grid
+from fretwright.course.tabgrid import read_grid
 from fretwright.course.tabnotes import Column, bars_of_tab, in_equal_values
 from fretwright.course.values import read_count
 from fretwright.fretboard.neck import Neck
@@ -96,15 +96,19 @@ def _shape_and_bars(
 
 
 def _bars_by_tab(entries: Entries, settings: Settings, notebook: Notebook) -> _Bars | None:
-    grid = read_grid(entries["tab"].lines(), settings.neck, notebook)
+    tab = entries["tab"]
+    if tab.is_list or tab.texts[0].style != "|":
+        message = "The lines of a tab are kept apart only under a bar line sign."
+        mend = 'Write "tab: |", and the lines of the tab below it, two spaces to the right.'
+        if not tab.is_empty:
+            notebook.error("not-a-tab-block", tab.key, message, mend)
+        return None
+    grid = read_grid(tab.lines(), settings.neck, notebook)
     if grid is None or settings.rhythm is None:
         return None
     columns = [column for bar in grid for column in bar.columns]
-    if not columns or len(columns) > MOST_COLUMNS:
-        message = (
-            "The tab has no numbers." if not columns else f"The tab has more than {MOST_COLUMNS} columns."
-        )
-        notebook.error("nothing-to-play", entries["tab"].span, message, "Write what is to be played.")
+    if not columns:
+        notebook.error("nothing-to-play", tab.span, "The tab has no numbers.", "Write what is to be played.")
         return None
     places = [tuple(fretted.place for fretted in column) for column in columns]
     fingers = read_fingers(entries.get("fingers"), places, notebook)
@@ -156,6 +160,12 @@ def _bars_by_rule(entries: Entries, settings: Settings, shape: Shape, notebook: 
     if not rhythm.notes:
         notebook.error(
             "nothing-to-play", entries["rhythm"].span, "The rhythm has rests only.", "Add a note value."
+        )
+        return None
+    if len(rhythm.beats) * len(heads) > MOST_SIGNS * len(rhythm.notes):
+        message = f"In this rhythm the exercise has more than {MOST_SIGNS} notes and rests."
+        notebook.error(
+            "exercise-too-long", entries["rhythm"].span, message, "Shorten the path or the rhythm."
         )
         return None
     try:

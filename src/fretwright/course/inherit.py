@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from fretwright.base.spans import Span
 from fretwright.course.entries import Entries, Entry
 from fretwright.course.keys import KEYS, ROW_KEYS, RULE_KEYS
 from fretwright.course.lessonfile import Block
@@ -40,7 +41,8 @@ class Family:
     """All blocks of a course, and who takes over from whom."""
 
     def __init__(self, blocks: Sequence[Block]) -> None:
-        self._blocks: Mapping[str, Block] = {block.name: block for block in blocks}
+        # Where an id is taken twice, the first one has it.
+        self._blocks: Mapping[str, Block] = {block.name: block for block in reversed(blocks)}
         self._order = {block.lesson: index for index, block in enumerate(blocks)}
 
     def source_of(self, block: Block) -> Block | None:
@@ -50,22 +52,22 @@ class Family:
 
     def in_order(self, blocks: Sequence[Block]) -> Iterator[Block]:
         """The blocks, each after the one it takes over from; those in a circle are reported and left out."""
-        done: set[str] = set()
+        done: set[Span] = set()
         for block in blocks:
             chain = self._chain(block, done)
             if chain is None:
                 continue
             for member in reversed(chain):
-                done.add(member.name)
+                done.add(member.span)
                 yield member
 
-    def _chain(self, block: Block, done: set[str]) -> list[Block] | None:
+    def _chain(self, block: Block, done: set[Span]) -> list[Block] | None:
         """The block, its source, the source's source and so on, as far as they are not done yet."""
         chain: list[Block] = []
-        names: set[str] = set()
+        seen: set[Span] = set()
         here: Block | None = block
-        while here is not None and here.name not in done:
-            if here.name in names:
+        while here is not None and here.span not in done:
+            if here.span in seen:
                 if here is block:
                     circle = " from ".join(quoted(member.id) for member in (*chain, block))
                     message = f"The sources go round in a circle: {circle}."
@@ -74,7 +76,7 @@ class Family:
                 else:
                     refuse_broken_source(block)
                 return None
-            names.add(here.name)
+            seen.add(here.span)
             chain.append(here)
             here = self.source_of(here)
         return chain

@@ -23,6 +23,7 @@ _FENCE = re.compile(r"( {0,3})(`{3,}(?=[^`]*$)|~{3,})[ \t]*(.*?)[ \t]*$")
 _MISPLACED = re.compile(r"[ \t>*+\-0-9.)]+(?:`{3,}|~{3,})[ \t]*exercise\b")
 _ID = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
 _LONGEST_ID: Final = 60
+_MOST_EXERCISES: Final = 200
 _FRONT: Final = "---"
 _NOT_EXERCISE: Final = {"exec", "excerpt"}
 
@@ -118,6 +119,7 @@ def _front_matter(page: Page, notebook: Notebook) -> tuple[Entries, int]:
 def _parts(page: Page, start: int, slug: str, notebook: Notebook) -> Iterator[Prose | Block]:
     """Prose and blocks by turns, from row ``start`` on."""
     seen: dict[str, int] = {}
+    blocks = 0
     row = prose_start = start
     while row < len(page.lines):
         line = page.lines[row]
@@ -141,7 +143,12 @@ def _parts(page: Page, start: int, slug: str, notebook: Notebook) -> Iterator[Pr
                 "This exercise block is never closed.",
                 f"Put a line {fence[2]} after its last key.",
             )
-        yield from _block(page, row, closing, fence, slug, seen, notebook)
+        blocks += 1
+        if blocks > _MOST_EXERCISES:
+            message = f"The lesson has more than {_MOST_EXERCISES} exercises; the rest is not read."
+            notebook.error("too-many-exercises", page.span(row, 0, line), message, "Split the lesson.")
+            return
+        yield _block(page, row, closing, fence, slug, seen, notebook)
         row = prose_start = closing + 1
     yield from _prose(page, prose_start, len(page.lines))
 
@@ -204,7 +211,7 @@ def _block(
     slug: str,
     seen: dict[str, int],
     notebook: Notebook,
-) -> Iterator[Block]:
+) -> Block:
     exercise_id = fence[3].removeprefix("exercise").strip()
     span = page.span(row, fence.start(3) + fence[3].find(exercise_id), exercise_id)
     mine = notebook.for_exercise(f"{slug}/{exercise_id}" if exercise_id else slug)
@@ -212,9 +219,8 @@ def _block(
         mine.is_broken = True
     if not exercise_id:
         message = "The exercise has no id."
-        mine.error(
-            "bad-id", span, message, "Write one after the word exercise, such as: exercise up-and-back."
-        )
+        mend = "Write one after the word exercise, such as: exercise up-and-back."
+        mine.error("bad-id", span, message, mend)
     elif not _ID.fullmatch(exercise_id) or len(exercise_id) > _LONGEST_ID:
         message = f"{quoted(exercise_id)} cannot be an id."
         mend = f"Use small letters, digits and hyphens, such as {_as_id(exercise_id)}."
@@ -224,9 +230,8 @@ def _block(
         mine.error("duplicate-id", span, message, "Give this exercise another id.")
     body = without_tabs(page.part(row + 1, closing, indent=len(fence[1])), mine)
     entries = read_entries(body, mine)
-    if exercise_id and exercise_id not in seen:
-        seen[exercise_id] = span.line
-        yield Block(exercise_id, slug, span, entries, mine)
+    seen.setdefault(exercise_id, span.line)
+    return Block(exercise_id, slug, span, entries, mine)
 
 
 def _as_id(text: str) -> str:

@@ -2,7 +2,7 @@
 
 import difflib
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -13,8 +13,13 @@ from fretwright.base.spans import Span
 MOST_FINDINGS_PER_FILE: Final = 200
 """A file with more mistakes than this is something else than a course file."""
 
-_LONGEST_SUGGESTED = 60
-_LONGEST_QUOTED = 60
+_LONGEST_SUGGESTED: Final = 60
+_LONGEST_QUOTED: Final = 60
+_MOST_SHOWN: Final = 30
+
+Mend = str | Callable[[], str]
+"""How to mend a mistake, or what finds that out: looking for the word that was meant takes time, and is done
+only for findings that are shown."""
 
 
 @dataclass(slots=True)
@@ -33,30 +38,30 @@ class Notebook:
         """A fresh page for one exercise."""
         return Notebook(name, self.findings, _per_file=self._per_file)
 
-    def error(self, code: str, span: Span, message: str, mend: str) -> None:
+    def error(self, code: str, span: Span, message: str, mend: Mend) -> None:
         """Write down what stops an exercise or lesson from being built."""
         self.is_broken = True
-        self._write(Finding(code, Severity.ERROR, span, message, mend, self.exercise))
+        self._write(code, Severity.ERROR, span, message, mend)
 
-    def warning(self, code: str, span: Span, message: str, mend: str) -> None:
+    def warning(self, code: str, span: Span, message: str, mend: Mend) -> None:
         """Write down what can be built and is most likely not meant."""
-        self._write(Finding(code, Severity.WARNING, span, message, mend, self.exercise))
+        self._write(code, Severity.WARNING, span, message, mend)
 
-    def refused(self, code: str, span: Span, error: FretwrightError, mend: str = "") -> None:
+    def refused(self, code: str, span: Span, error: FretwrightError, mend: Mend = "") -> None:
         """Write down an error of a lower layer as a mistake at ``span``."""
         self.error(code, span, error.message, mend or error.mend or "Write another value.")
 
-    def _write(self, finding: Finding) -> None:
-        file = finding.span.file
-        self._per_file[file] += 1
-        if self._per_file[file] <= MOST_FINDINGS_PER_FILE:
-            self.findings.append(finding)
-        elif self._per_file[file] == MOST_FINDINGS_PER_FILE + 1:
+    def _write(self, code: str, severity: Severity, span: Span, message: str, mend: Mend) -> None:
+        self._per_file[span.file] += 1
+        if self._per_file[span.file] <= MOST_FINDINGS_PER_FILE:
+            way = mend if isinstance(mend, str) else mend()
+            self.findings.append(Finding(code, severity, span, message, way, self.exercise))
+        elif self._per_file[span.file] == MOST_FINDINGS_PER_FILE + 1:
             message = (
                 f"There are more than {MOST_FINDINGS_PER_FILE} mistakes in this file; the rest are not shown."
             )
             mend = "Mend the first ones and check again."
-            self.findings.append(Finding("too-many-mistakes", Severity.ERROR, finding.span, message, mend))
+            self.findings.append(Finding("too-many-mistakes", Severity.ERROR, span, message, mend))
 
 
 def quoted(text: str) -> str:
@@ -74,8 +79,13 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     return by_folded[close[0]] if close else None
 
 
-def did_you_mean(word: str, known: Iterable[str]) -> str:
+def did_you_mean(word: str, known: Iterable[str]) -> Mend:
     """``Did you mean "position"?``, or the known words where none comes near."""
     names = tuple(known)
-    near = nearest(word, names)
-    return f'Did you mean "{near}"?' if near else f"Use one of: {', '.join(names)}."
+
+    def look() -> str:
+        near = nearest(word, names)
+        shown = ", ".join(names[:_MOST_SHOWN])
+        return f'Did you mean "{near}"?' if near else f"Use one of: {shown}."
+
+    return look

@@ -52,9 +52,9 @@ def _build_all(drafts: Sequence[Draft], neck: Neck) -> Mapping[str, Exercise]:
         if mine is None:
             read_settings(block.entries, neck, block.notebook)
             continue
-        wanted[block.name] = mine
         exercise = build_exercise(mine, neck)
         if exercise is not None:
+            wanted[block.name] = mine
             built[block.name] = exercise
     return built
 

@@ -21,6 +21,9 @@ LETTERS: Final = {
     "e": Fraction(1, 8), "s": Fraction(1, 16), "t": Fraction(1, 32),
 }  # fmt: skip
 
+MOST_SIGNS: Final = 4000
+"""No exercise has more notes and rests."""
+
 _SIGN = re.compile(
     r"(?P<bar>\|+)|(?P<rest>r?)(?P<letter>[whqest])(?P<dots>\.{0,2})(?P<triplet>3?)(?P<tie>\+?)"
 )
@@ -96,7 +99,12 @@ def read_rhythm(entry: Entry | None, notebook: Notebook) -> Row | None:
         return None
     signs: list[tuple[Sign, bool]] = []
     bar, is_sound = 0, True
-    for word in entry.words():
+    words = entry.words()
+    if len(words) > MOST_SIGNS:
+        message = f"The row has more than {MOST_SIGNS} values."
+        notebook.error("exercise-too-long", entry.span, message, 'Shorten it and use "repeat".')
+        return None
+    for word in words:
         for match, span in _signs_in(word):
             if match is None:
                 is_sound = _refuse(span, notebook)

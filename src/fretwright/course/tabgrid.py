@@ -7,7 +7,7 @@ apart by an empty line.
 """
 
 import re
-from collections import Counter
+from collections import Counter, deque
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -25,8 +25,8 @@ _LINE = re.compile(r"(?P<letter>\s*(?:[A-Ga-g](?:#|b|♯|♭)?)?)\s*(?P<body>\|.
 _TIMES = re.compile(r"\s*(?:x\s*([0-9]{1,2})|([0-9]{1,2})\s*x)\s*$", re.IGNORECASE)
 _MOST_TIMES: Final = 32
 
-MOST_COLUMNS: Final = 4000
-"""No exercise is longer; a tab that is has another purpose."""
+_LONGEST_TAB: Final = 100_000
+"""Characters of a tab; no exercise is longer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +52,10 @@ class GridBar:
 
 def read_grid(lines: Sequence[Span], neck: Neck, notebook: Notebook) -> tuple[GridBar, ...] | None:
     """The bars of a tab, or None with findings where it cannot be read to its end."""
+    if sum(len(line.text) for line in lines) > _LONGEST_TAB:
+        message = f"The tab has more than {_LONGEST_TAB} characters."
+        notebook.error("exercise-too-long", lines[0], message, "Split the exercise.")
+        return None
     systems = [_System(spans, neck, notebook).read() for spans in _systems(lines)]
     bars = [bar for system in systems for bar in system or ()]
     if None in systems or not _repeats_close(bars, notebook):
@@ -128,7 +132,9 @@ class _System:
                 continue
             start = match.start("body")
             body = self._without_times(match["body"], span.moved(start))
-            lines.append(Line(len(lines) + 1, body, span.moved(start, body)))
+            letter = match["letter"].strip()
+            letter_span = span.moved(match.end("letter") - len(letter), letter)
+            lines.append(Line(len(lines) + 1, body, span.moved(start, body), letter_span))
         return lines
 
     def _without_times(self, body: str, start: Span) -> str:
@@ -162,20 +168,20 @@ class _System:
 
     def _check_letters(self, lines: Sequence[Line]) -> None:
         tuned = [pitch.name for pitch in self._neck.tuning.open_pitches]
-        letters = [span.text[: span.text.index("|")].strip() for span in self._spans]
-        if not any(letters):
+        if not any(line.letter.text for line in lines):
             return
-        sounding = [_pitch_class(letter) for letter in letters]
+        sounding = [_pitch_class(line.letter.text) for line in lines]
         right = [name.pitch_class for name in tuned]
         is_upside_down = sounding != right and sounding[::-1] == right
-        for line, span, letter, name in zip(lines, self._spans, letters, tuned, strict=True):
+        for line, name in zip(lines, tuned, strict=True):
+            letter = line.letter.text
             if _pitch_class(letter) == name.pitch_class:
                 continue
             said = f"says {quoted(letter)}" if letter else "has no letter"
             turn = "The highest string stands on top: turn the tab over. " if is_upside_down else ""
             self._error(
                 "wrong-string-letter",
-                span.moved(len(span.text) - len(span.text.lstrip()), letter),
+                line.letter,
                 f"String {line.string} {said}, and {self._neck.tuning.name} tuning has {name} there.",
                 f"{turn}From the top the letters are {' '.join(str(name) for name in tuned)}.",
             )
@@ -215,17 +221,19 @@ class _System:
             )
 
     def _bars(self, lines: Sequence[Line]) -> Iterator[GridBar]:
-        columns = list(self._columns(lines))
+        columns = deque(self._columns(lines))
         colons = {column for line in lines for column in line.colons}
         edges = lines[0].bar_lines
         for left, right in pairwise(edges):
             if right - left == 1:
                 continue
-            inside = tuple(column for at, column in columns if left < at < right)
+            inside = []
+            while columns and columns[0][0] < right:
+                inside.append(columns.popleft()[1])
             times = 2 if right - 1 in colons else 0
             if times and self._times and right == edges[-1]:
                 times = self._times
-            yield GridBar(inside, lines[0].span(left + 1), left + 1 in colons, times)
+            yield GridBar(tuple(inside), lines[0].span(left + 1), left + 1 in colons, times)
 
     def _columns(self, lines: Sequence[Line]) -> Iterator[tuple[int, tuple[Fretted, ...]]]:
         """Numbers whose characters overlap stand in one column; each comes with its first character."""

@@ -63,6 +63,8 @@ class Line:
     """From the first bar line on."""
     start: Span
     """Place of the first bar line."""
+    letter: Span
+    """The letter of the string, where one is written; ``text`` is empty otherwise."""
     numbers: list[Number] = field(default_factory=list)
     bar_lines: list[int] = field(default_factory=list)
     """Columns of the bar lines."""

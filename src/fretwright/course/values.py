@@ -11,7 +11,7 @@ from typing import Final
 
 from fretwright.base.errors import FretwrightError, NotationError, ScoreError
 from fretwright.course.entries import Entries, Entry
-from fretwright.course.notebook import Notebook, did_you_mean, nearest, quoted
+from fretwright.course.notebook import Mend, Notebook, did_you_mean, nearest, quoted
 from fretwright.fretboard.tuning import TUNINGS, Tuning
 from fretwright.score.meter import Meter
 from fretwright.score.swing import STRAIGHT, Swing
@@ -57,7 +57,7 @@ def read_count(entry: Entry | None, allowed: range, notebook: Notebook) -> int |
     return None
 
 
-def refuse(entry: Entry, mend: str, notebook: Notebook) -> None:
+def refuse(entry: Entry, mend: Mend, notebook: Notebook) -> None:
     """Write down that a value cannot be read."""
     message = f'{quoted(entry.text)} cannot be read as "{entry.key.text}".'
     notebook.error("bad-value", entry.span, message, mend)

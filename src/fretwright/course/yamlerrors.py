@@ -59,7 +59,6 @@ def report_syntax(error: yaml.YAMLError, page: Page, notebook: Notebook) -> None
         ((said, way) for words, said, way in _IN_WORDS if words in complaint),
         (f"This line cannot be read ({complaint.strip()}).", "Put the value between quotation marks."),
     )
-    line = page.lines[row].strip()
-    notebook.error(
-        "unreadable-text", page.span(row, column, line), f"{message} It reads {quoted(line)}.", mend
-    )
+    line = page.lines[row]
+    span = page.span(row, column, line[column:].strip())
+    notebook.error("unreadable-text", span, f"{message} It reads {quoted(line)}.", mend)

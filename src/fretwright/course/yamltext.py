@@ -8,6 +8,7 @@ parser are walked one after another; nothing here recurses.
 
 import re
 from collections.abc import Iterable, Iterator
+from itertools import islice
 from typing import Final
 
 import yaml
@@ -20,6 +21,8 @@ from fretwright.course.yamlerrors import report_syntax
 
 _Loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _MOST_CHARACTERS: Final = 200_000
+_MOST_ENTRIES: Final = 250
+"""More than these are mistakes already: no two keys are the same, and there are not that many."""
 _MOST_PARTS: Final = 2_000
 _MOST_BAD_PARTS: Final = 40
 
@@ -36,7 +39,7 @@ def read_entries(page: Page, notebook: Notebook) -> Entries:
     After a syntax error each entry is tried by itself, so that one slip hides no other mistake.
     """
     entries: dict[str, Entry] = {}
-    for entry in _entries(page, notebook):
+    for entry in islice(_entries(page, notebook), _MOST_ENTRIES):
         name = entry.key.text
         if name in entries:
             message = f'The key "{name}" is here twice; it stands in line {entries[name].key.line} already.'
