@@ -287,14 +287,13 @@ def test_a_note_played_again_and_again_is_counted() -> None:
 def test_a_figure_that_comes_again_on_its_string_is_counted() -> None:
     pair = [note(EIGHTH, 3, 7, 1), note(EIGHTH, 3, 9, 3, Attack.HAMMER_ON)]
     triple = [*pair, note(EIGHTH, 3, 7, 1, Attack.PULL_OFF)]
-    assert told(score([*pair * 2, note(HALF, 3, 7, 1)])) == [
-        "Third string, fret seven, first finger; hammer on to fret nine with the third finger; those two again; "
-        "fret seven, first finger, for a half note."
-    ]
-    assert (
-        "pull off to fret seven with the first finger; those three three times more"
-        in told(score([*triple * 4, note(HALF, 3, 7, 1)]))[0]
+    (sentence,) = told(score([*pair * 2, note(HALF, 3, 7, 1)]))
+    assert sentence == (
+        "Third string, fret seven, first finger; hammer on to fret nine with the third finger; "
+        "those two again; fret seven, first finger, for a half note."
     )
+    sentences = told(score([*triple * 4, note(HALF, 3, 7, 1)]))
+    assert "pull off to fret seven with the first finger; those three, three times more" in sentences[0]
 
 
 def test_to_and_fro_between_two_notes_is_no_way_back() -> None:
