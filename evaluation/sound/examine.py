@@ -116,8 +116,8 @@ def stiffness() -> Answer:
         rows.append((voice.name, str(string), str(fret), f"{formula:.2e}", f"{heard:.2e}", str(count)))
     return Answer(
         "Inharmonicity",
-        "B fitted to the sound within 15 % of the stiff-string formula",
-        worst <= 0.15,
+        "B fitted to the sound within 10 % of the stiff-string formula",
+        worst <= 0.10,
         f"largest deviation {100 * worst:.0f} %",
         ("voice", "string", "fret", "B by formula", "B heard", "partials heard"),
         tuple(rows),

@@ -16,12 +16,20 @@ from typing import Final, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import fft, signal
+from scipy import fft
 
 from fretwright.base.units import SAMPLE_RATE_HZ
 from fretwright.sound.arrays import Floats, Samples
 from fretwright.sound.compiled import compiled
-from fretwright.sound.filters import filtered
+from fretwright.sound.filters import (
+    BUTTERWORTH_2,
+    BUTTERWORTH_4,
+    Section,
+    high_pass,
+    low_pass,
+    slope,
+    through,
+)
 
 RESPONSE_SAMPLES: Final = 4096
 """Length of every impulse response: 85 ms."""
@@ -55,14 +63,29 @@ class Tilt:
     from_hz: float
     to_hz: float
 
+    @property
+    def section(self) -> Section:
+        """The slope as a filter."""
+        return slope(self.from_hz, self.to_hz)
+
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """What passes at all: second order at the bottom, ``top_order`` at the top."""
+    """What passes at all: second order at the bottom, second or fourth at the top."""
 
     low_hz: float
     high_hz: float
-    high_order: int = 2
+    is_steep: bool = False
+    """Whether the top is of fourth order, as a loudspeaker's is."""
+
+    @property
+    def sections(self) -> tuple[Section, ...]:
+        """The band as filters."""
+        top = BUTTERWORTH_4 if self.is_steep else BUTTERWORTH_2
+        return (
+            *(high_pass(self.low_hz, quality) for quality in BUTTERWORTH_2),
+            *(low_pass(self.high_hz, quality) for quality in top),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,26 +131,9 @@ class Amplifier:
 
     def apply(self, motion: Floats) -> Samples:
         """See :class:`Colour`."""
-        driven = filtered(_circuit(self), motion)
+        circuit = (low_pass(self.circuit_hz, self.circuit_quality), self.tilt.section)
+        driven = through(circuit, motion)
         return self.cabinet.convolve(soft_limit(driven, self.drive))
-
-
-@lru_cache(maxsize=16)
-def _circuit(amplifier: Amplifier) -> Floats:
-    """Pickup resonance and tilt as second-order sections."""
-    omega = 2 * pi * amplifier.circuit_hz
-    resonance = signal.bilinear(
-        [omega**2], [1.0, omega / amplifier.circuit_quality, omega**2], fs=SAMPLE_RATE_HZ
-    )
-    slope = _tilt_filter(amplifier.tilt)
-    sections = [signal.tf2sos(b, a) for b, a in (resonance, slope)]
-    return np.concatenate(sections)
-
-
-def _tilt_filter(tilt: Tilt) -> tuple[Floats, Floats]:
-    low, high = 2 * pi * tilt.from_hz, 2 * pi * tilt.to_hz
-    b, a = signal.bilinear([1 / high, 1.0], [1 / low, 1.0], fs=SAMPLE_RATE_HZ)
-    return b, a
 
 
 # ---------------------------------------------------------------------------------------------------------
@@ -152,11 +158,7 @@ def response(shape: Shape, side: int) -> Floats:
         # Neighbouring modes push the air in turn with and against each other, and not alike on both sides.
         turn = 1.0 if (index * (side + 1) // 2) % 2 == 0 else -1.0
         impulse += turn * _ringing(resonance)
-    low = signal.butter(2, shape.band.low_hz, "highpass", fs=SAMPLE_RATE_HZ, output="sos")
-    high = signal.butter(shape.band.high_order, shape.band.high_hz, fs=SAMPLE_RATE_HZ, output="sos")
-    impulse = signal.sosfilt(np.concatenate([low, high]), impulse)
-    for tilt in shape.tilts:
-        impulse = signal.lfilter(*_tilt_filter(tilt), impulse)
+    impulse = through((*shape.band.sections, *(tilt.section for tilt in shape.tilts)), impulse)
     impulse = _in_room(impulse, shape.room_level, side)
     fade = RESPONSE_SAMPLES // 4
     impulse[-fade:] *= 0.5 + 0.5 * np.cos(np.linspace(0.0, pi, fade))
@@ -188,8 +190,7 @@ def _plate(shape: Shape) -> list[Resonance]:
 def _in_room(impulse: Floats, level: float, side: int) -> Floats:
     if level == 0.0:
         return impulse
-    b, a = signal.butter(1, 3500.0, fs=SAMPLE_RATE_HZ)
-    dull = signal.lfilter(b, a, impulse)
+    dull = through((low_pass(4500.0, 0.5),), impulse)
     wet = impulse.copy()
     for number, delay_ms in enumerate(_REFLECTIONS_MS[side]):
         delay = round(delay_ms * SAMPLE_RATE_HZ / 1000)

@@ -11,7 +11,9 @@ import numpy as np
 
 from fretwright.sound.arrays import Counts, Floats
 from fretwright.sound.compiled import compiled
-from fretwright.sound.loop import INTERPOLATOR_TAPS
+
+INTERPOLATOR_TAPS: Final = 6
+"""Length of the Lagrange interpolator; its loss below 8 kHz is under 0.1 dB per round trip."""
 
 DELAY: Final = 0
 GAIN: Final = 1

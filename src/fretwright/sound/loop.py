@@ -23,8 +23,6 @@ from fretwright.base.errors import RenderError
 from fretwright.base.units import SAMPLE_RATE_HZ
 from fretwright.sound.strings import partial_hz
 
-INTERPOLATOR_TAPS: Final = 6
-"""Length of the Lagrange interpolator; its loss below 8 kHz is under 0.01 dB per round trip."""
 SHORTEST_DELAY: Final = 4.0
 """Least length of the delay line in samples that the interpolator can read."""
 _REFERENCE_HZ: Final = 2200.0

@@ -150,7 +150,7 @@ ACOUSTIC_STEEL: Final = Voice(
         bump_level=0.10,
         squeak_level=0.006,
     ),
-    sway=Sway(level=0.15, t60_factor=1.7, detune_cents=1.2),
+    sway=Sway(level=0.15, t60_factor=1.7, detune_cents=0.8),
     colour=Body(
         Shape(
             tilts=(Tilt(120.0, 2450.0),),
@@ -191,7 +191,7 @@ CLEAN_ELECTRIC: Final = Voice(
         drive=0.23,
         cabinet=Shape(
             tilts=(),
-            band=Band(120.0, 4200.0, high_order=4),
+            band=Band(120.0, 4200.0, is_steep=True),
             resonances=(Resonance(590.0, 2.0, 2.5),),
             room_level=0.12,
         ),
