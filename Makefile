@@ -69,4 +69,4 @@ set-up-dev:
 
 # Pages are tested in a real browser, handouts page by page.
 browser:
-	@tools/need.sh chromium=chromium pdftoppm=poppler-utils
+	@tools/need.sh /usr/bin/chromium=chromium pdftoppm=poppler-utils
