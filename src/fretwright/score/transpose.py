@@ -1,27 +1,57 @@
 """Moving a score to another pitch by moving every hand along the neck."""
 
+import re
 from dataclasses import replace
+from typing import Final
 
 from fretwright.base.errors import ScoreError
 from fretwright.fretboard.neck import Place
 from fretwright.score.note import Note
-from fretwright.score.score import Score
+from fretwright.score.score import Label, LabelKind, Score
 from fretwright.theory.interval import Interval
+from fretwright.theory.key import MAX_ACCIDENTALS, Key
+from fretwright.theory.pitch import NoteName
+
+_ROOT: Final = re.compile(r"(?:^|(?<=/))[A-G](?:##?|bb?)?")
 
 
 def transpose(score: Score, interval: Interval) -> Score:
     """The same shapes on the same strings, an interval higher or lower.
 
+    Where the new key would need more than seven accidentals, all is written in the enharmonic one.
     Fingers are kept, save where a note becomes open or stops being open: those are left for the fingering
     search. Raises :class:`~fretwright.base.errors.ScoreError` where a note would leave the neck.
     """
+    interval = _writable(score.key, interval)
+    position = None if score.position is None else score.position + interval.semitones
     return replace(
         score,
-        key=score.key.transposed(interval),
+        key=Key(score.key.fifths + _fifths(interval), score.key.minor),
         scale=score.scale.transposed(interval) if score.scale else None,
-        position=None if score.position is None else score.position + interval.semitones,
+        position=position if position is None or position >= 0 else None,
+        labels=tuple(_relabelled(label, interval) for label in score.labels),
         notes=tuple(_moved(score, note, interval) for note in score.notes),
     )
+
+
+def _relabelled(label: Label, interval: Interval) -> Label:
+    """A chord name with its root, and its bass note if it has one, moved; other words as they are."""
+    if label.kind is not LabelKind.CHORD:
+        return label
+    text = _ROOT.sub(lambda match: str(NoteName.parse(match[0]).transposed(interval)), label.text)
+    return replace(label, text=text)
+
+
+def _fifths(interval: Interval) -> int:
+    """How far round the circle of fifths an interval leads: 1 for a fifth, -3 for a minor third."""
+    return 7 * interval.semitones - 12 * interval.steps
+
+
+def _writable(key: Key, interval: Interval) -> Interval:
+    """The interval, or the enharmonic one that leads to a key of no more than seven accidentals."""
+    fifths = key.fifths + _fifths(interval)
+    turns = 0 if abs(fifths) <= MAX_ACCIDENTALS else (fifths + 5) // 12
+    return Interval(interval.steps + turns, interval.semitones)
 
 
 def _moved(score: Score, note: Note, interval: Interval) -> Note:

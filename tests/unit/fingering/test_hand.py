@@ -1,0 +1,160 @@
+"""Hands, the neck measured for them, and the grips they can take."""
+
+from itertools import product
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fretwright.base.errors import FretboardError
+from fretwright.fingering.events import Event, NewNote
+from fretwright.fingering.grips import choices_for, single_grips
+from fretwright.fingering.hand import HANDS, LARGE, MEDIUM, REFERENCE_SPAN_MM, SMALL, Hand
+from fretwright.fingering.ruler import Ruler, ruler_for
+from fretwright.fretboard.neck import Neck, Place
+
+PAIRS = [(1, 2), (2, 3), (3, 4), (1, 3), (2, 4), (1, 4)]
+HAND_SIZES = (SMALL, MEDIUM, LARGE)
+
+
+@pytest.mark.parametrize("hand", HAND_SIZES, ids=lambda hand: hand.name)
+def test_a_hand_spreads_further_the_further_its_fingers_are_apart(hand: Hand) -> None:
+    for low, high in PAIRS:
+        spread = hand.spread(low, high)
+        assert spread == hand.spread(high, low)
+        assert 0 < spread.comfortable_mm < spread.largest_mm
+    for inner, outer in [((1, 2), (1, 3)), ((1, 3), (1, 4)), ((2, 3), (2, 4)), ((2, 4), (1, 4))]:
+        assert hand.spread(*inner).largest_mm < hand.spread(*outer).largest_mm
+        assert hand.spread(*inner).comfortable_mm < hand.spread(*outer).comfortable_mm
+
+
+def test_sizes_scale_with_the_span() -> None:
+    assert SMALL.span_mm < MEDIUM.span_mm == REFERENCE_SPAN_MM < LARGE.span_mm
+    for pair in PAIRS:
+        ratio = LARGE.spread(*pair).largest_mm / SMALL.spread(*pair).largest_mm
+        assert ratio == pytest.approx(LARGE.span_mm / SMALL.span_mm)
+    assert HANDS == {"small": SMALL, "medium": MEDIUM, "large": LARGE}
+
+
+@pytest.mark.parametrize("span_mm", [0.0, 100.0, 400.0])
+def test_a_span_no_hand_has_is_refused(span_mm: float) -> None:
+    with pytest.raises(FretboardError, match="mm is possible"):
+        Hand.of_span(span_mm)
+
+
+def test_the_free_hand_of_the_anatomical_study_lies_between_comfort_and_reach() -> None:
+    """Anatomy & Cell Biology 2024, 51 hands: abduction and finger lengths put index and little fingertips
+    20 + 63.9 sin 17.2 + 20 + 20 + 53.3 sin 46.4 degrees = 117.5 mm apart (knuckles 20 mm, from memory)."""
+    spread = MEDIUM.spread(1, 4)
+    assert spread.comfortable_mm < 117.5 < spread.largest_mm
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "comfortable"), [(5, 8, True), (7, 10, True), (12, 15, True), (1, 4, False)]
+)
+def test_one_finger_per_fret_is_comfortable_from_the_fifth_fret_up(
+    low: int, high: int, comfortable: bool
+) -> None:
+    """Frets 5 to 8 span 77.2 mm, 7 to 10 68.8, 12 to 15 51.5, 1 to 4 97.3 (648 mm, equal temperament)."""
+    ruler = ruler_for(Neck(), MEDIUM)
+    assert (ruler.stretch_um(4, high, 1, low) == 0) == comfortable
+
+
+def test_distances_are_those_of_equal_temperament() -> None:
+    """648 mm: frets 1 to 4 97.3 mm, 5 to 8 77.2 (computed from L (1 - 2^(-n/12)))."""
+    ruler = ruler_for(Neck(), MEDIUM)
+    assert ruler.span_um(1, 4) / 1000 == pytest.approx(97.3, abs=0.06)
+    assert ruler.span_um(5, 8) / 1000 == pytest.approx(77.2, abs=0.06)
+
+
+def test_a_capo_makes_frets_narrower() -> None:
+    bare, capo = ruler_for(Neck(), MEDIUM), ruler_for(Neck(capo=5), MEDIUM)
+    assert capo.last_fret == 17
+    assert capo.span_um(1, 4) == pytest.approx(bare.span_um(6, 9), abs=2)
+
+
+@given(st.integers(1, 22), st.sampled_from([1, 2, 3, 4]), st.sampled_from(HAND_SIZES))
+def test_single_grips_are_all_that_the_rule_allows(fret: int, finger: int, hand: Hand) -> None:
+    """At most one fret nearer and two further than one finger per fret, and within the largest spread."""
+    ruler = ruler_for(Neck(), hand)
+    found = {
+        grip.position
+        for grip in single_grips(ruler, Place(3, fret), None)
+        if grip.pressed[0].finger == finger
+    }
+    expected = {
+        position
+        for position in range(1, 23)
+        if -1 <= fret - (position + finger - 1) <= 2
+        and position <= fret
+        and (finger > 1 or position == fret)
+        and (finger == 1 or ruler.reaches(finger, fret, 1, position))
+    }
+    assert found == expected
+
+
+def sound(ruler: Ruler, places: list[Place], fingers: tuple[int, ...], opens: set[int]) -> bool:
+    """Whether fingers can hold places, written out again from the description of a grip."""
+    at = dict(zip(places, fingers, strict=True))
+    sounding = {place.string: place.fret for place in places} | dict.fromkeys(opens, 0)
+    for (a, f), (b, g) in product(at.items(), repeat=2):
+        if f == g and a.fret != b.fret:
+            return False
+        if f == g and a.string < b.string:
+            if f > 1 and b.string - a.string > 2:
+                return False
+            if any(a.string < s < b.string and fret < a.fret for s, fret in sounding.items()):
+                return False
+        if f < g and a.fret > b.fret:
+            return False
+        if f != g and ruler.span_um(a.fret, b.fret) > ruler.largest_um[f, g]:
+            return False
+    return True
+
+
+@given(
+    st.dictionaries(st.integers(1, 6), st.integers(0, 9), min_size=2, max_size=5).filter(
+        lambda chord: sum(fret > 0 for fret in chord.values()) > 1
+    ),
+    st.sampled_from(HAND_SIZES),
+)
+@settings(max_examples=150)
+def test_chord_grips_are_all_sound_assignments_and_no_other(chord: dict[int, int], hand: Hand) -> None:
+    ruler = ruler_for(Neck(), hand)
+    notes = tuple(
+        NewNote(Place(string, fret), takes_finger=fret > 0)
+        for string, fret in sorted(chord.items(), reverse=True)
+    )
+    places = [note.place for note in notes if note.takes_finger]
+    opens = {note.place.string for note in notes if not note.takes_finger}
+    choices = choices_for(ruler, Event(notes), [1])
+    expected = {
+        fingers
+        for fingers in product((1, 2, 3, 4), repeat=len(places))
+        if sound(ruler, places, fingers, opens)
+    }
+    found = {tuple(one.finger for one in grip.pressed) for grip in choices.grips if not grip.faults}
+    assert found == expected
+    if not expected:
+        assert choices.grips
+        assert all(grip.faults for grip in choices.grips)
+
+
+def test_a_ring_finger_barre_covers_three_strings_and_not_four() -> None:
+    ruler = ruler_for(Neck(), MEDIUM)
+
+    def fingers(strings: list[int]) -> set[tuple[int, ...]]:
+        notes = tuple(NewNote(Place(string, 5)) for string in strings)
+        return {
+            tuple(one.finger for one in grip.pressed) for grip in choices_for(ruler, Event(notes), [1]).grips
+        }
+
+    assert (3, 3, 3) in fingers([4, 3, 2])
+    assert (3, 3, 3, 3) not in fingers([5, 4, 3, 2])
+    assert (1, 1, 1, 1) in fingers([5, 4, 3, 2])
+
+
+def test_with_no_finger_down_the_hand_stays_where_it_was() -> None:
+    ruler = ruler_for(Neck(), MEDIUM)
+    event = Event((NewNote(Place(3, 0), takes_finger=False),))
+    assert [grip.position for grip in choices_for(ruler, event, [2, 5]).grips] == [2, 5]
