@@ -1,11 +1,12 @@
 """What the journeys in a browser share: a built site, and a visit to one of its pages."""
 
+import time
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final, Protocol
 
-from playwright.sync_api import Page
+from playwright.sync_api import Locator, Page
 
 from fretwright.publish.material import ExerciseMaterial
 
@@ -69,3 +70,59 @@ class OpenPage(Protocol):
         **options: Any,  # noqa: ANN401 - those of a browser context
     ) -> Visit:
         """``over`` is ``file`` or ``http``; ``script`` runs before the page's own."""
+
+
+# The player
+
+RECORDER: Final = """
+window.started = [];
+const start = AudioBufferSourceNode.prototype.start;
+AudioBufferSourceNode.prototype.start = function (when, offset, duration) {
+  const { currentTime: at, sampleRate: rate } = this.context;
+  window.started.push({ when, offset, duration, at, rate, isClick: this.buffer.length < 4000 });
+  return start.call(this, when, offset, duration);
+};
+"""
+"""Notes every start that a page asks of Web Audio, on the clock of its audio context."""
+
+FADE_IN_FRAMES: Final = 192
+"""Music is booked with the four milliseconds that fade in before its first frame."""
+
+
+def press_play(section: Locator) -> None:
+    """Press play, and wait until it plays."""
+    section.locator("[data-play]").click()
+    until(section.page, "Player.active.state === 'playing'")
+
+
+def state(section: Locator) -> str:
+    """What the page says that it does."""
+    return section.locator("[data-state]").inner_text()
+
+
+def framed(section: Locator) -> list[str]:
+    """Ids of the notes that are framed on the wide plate."""
+    frames = section.locator(".copy.wide [data-around]")
+    found: list[str] = frames.evaluate_all("(all) => [...new Set(all.map((each) => each.dataset.around))]")
+    return found
+
+
+def until(page: Page, expression: str, timeout_s: float = 10.0) -> None:
+    """Wait until an expression holds in a page whose policy forbids the usual way of waiting for it."""
+    ends = time.monotonic() + timeout_s
+    while not page.evaluate(f"Boolean({expression})"):
+        assert time.monotonic() < ends, f"still waiting until {expression}"
+        page.wait_for_timeout(20)
+
+
+def started(page: Page, *, clicks: bool) -> list[dict[str, float]]:
+    """Starts noted by :data:`RECORDER`: those of clicks, or those of music."""
+    found: list[dict[str, float]] = page.evaluate("window.started")
+    return [each for each in found if bool(each["isClick"]) is clicks]
+
+
+def in_frames(starts: list[dict[str, float]], key: str = "when") -> list[int]:
+    """Times of starts as frames, which they must be exactly."""
+    frames = [each[key] * each["rate"] for each in starts]
+    assert all(abs(frame - round(frame)) < 1e-5 for frame in frames), frames
+    return [round(frame) for frame in frames]
