@@ -18,7 +18,7 @@ same_finger     a finger that must stop another place next: its way across the s
                 way along the neck where the hand's own shift does not carry it; nothing in a slide, and
                 nothing after an open string or a rest. 10 mm as well where another finger takes over a
                 place that is already stopped
-crossing        half of the distance across the strings from the middle of the last event
+crossing        half of the picking hand's way across the strings, from the middle of the last event
 weak_finger     1 mm for the ring finger, 2 mm for the little one, 12 mm for the thumb
 weak_slur       what a slur asks of ring and little finger: 1 and 3 mm, and 2 and 4 mm more when both
                 fingers of it are middle-ring and ring-little
@@ -196,10 +196,13 @@ def way_across_um(left_um: int | None, right_um: int | None) -> int:
 
 
 def middle_um(ruler: Ruler, event: Event) -> int | None:
-    """Where the picking hand is for an event, across the strings; ``None`` before the first one."""
+    """Where the picking hand is for an event, across the strings; ``None`` before the first one.
+
+    It stays near the bridge, so that the spacing there is what it crosses.
+    """
     if not event.notes:
         return None
-    return sum(ruler.across_um(note.place) for note in event.notes) // len(event.notes)
+    return sum(note.place.string for note in event.notes) * ruler.spacing_um // len(event.notes)
 
 
 def same_finger_um(ruler: Ruler, left: Place, one: Place, *, carried: bool) -> int:

@@ -39,6 +39,8 @@ class Ruler:
         pairs = {(f, g): hand.spread(f, g) for f in FINGERS for g in FINGERS if f != g}
         self.comfortable_um = {pair: round(s.comfortable_mm * UM_PER_MM) for pair, s in pairs.items()}
         self.largest_um = {pair: round(s.largest_mm * UM_PER_MM) for pair, s in pairs.items()}
+        self.spacing_um = round(neck.string_spacing_bridge_mm * UM_PER_MM)
+        """Distance between neighbouring strings where the picking hand is."""
         self._across_um: dict[Place, int] = {}
 
     def span_um(self, fret: int, other: int) -> int:
