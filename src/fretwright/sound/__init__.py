@@ -10,7 +10,7 @@ The stages, in the order in which a note passes through them::
     loop       pitch, decay         -> coefficients of one waveguide loop, tuned exactly
     excitation plucks, taps         -> what is fed into the loop
     kernel     coefficients in time -> the string's motion (compiled)
-    colour     motion               -> body or pickup, amplifier and cabinet, in stereo
+    colour     motion               -> body or pickup, amplifier and cabinet, in stereo (with filters)
     click      beats                -> metronome and count-in
     loudness   samples              -> level and true peak; the final gain
     files      samples              -> .flac .wav .opus .webm .m4a

@@ -31,7 +31,7 @@ _STOPPED: Final = 0.03
 """Factor per round trip while pick or finger lies on the string."""
 _STOP_RAMP: Final = 150
 _LET_GO: Final = 24
-_RELEASE_T60_S: Final = 0.05
+_RELEASE_T60_S: Final = 0.07
 _RELEASE_RAMP: Final = 480
 _RELEASE_SAMPLES: Final = 14_400
 """After this the string is at rest and costs nothing."""

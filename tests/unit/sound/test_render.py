@@ -6,9 +6,18 @@ import pytest
 from fretwright.base.units import midi_to_hz
 from fretwright.fretboard.neck import Neck
 from fretwright.score.note import Attack
+from fretwright.score.timeline import timeline
 from fretwright.score.values import EIGHTH, HALF, QUARTER, SIXTEENTH, WHOLE
 from fretwright.sound.loudness import integrated_lufs, true_peak_dbtp
-from fretwright.sound.render import LEAD_S, Sound, SoundOptions, click_sound, click_track, render
+from fretwright.sound.render import (
+    LEAD_S,
+    Sound,
+    SoundOptions,
+    click_sound,
+    click_track,
+    render,
+    sound_strings,
+)
 from fretwright.sound.voices import ACOUSTIC_STEEL, CLEAN_ELECTRIC, VOICES, Voice
 from unit.sound.listening import (
     RATE_HZ,
@@ -146,6 +155,21 @@ def test_the_time_map_is_where_notes_are_heard(voice: Voice, bpm: float) -> None
         heard = np.argmax(window > window.max() * 10 ** (-26 / 20)) / RATE_HZ - 0.01
         assert abs(heard) < 0.001
         assert note.onset_s * RATE_HZ == pytest.approx(round(note.onset_s * RATE_HZ), abs=1e-6)
+
+
+@pytest.mark.parametrize("attack", [HAMMER, PULL])
+def test_a_slur_starts_on_its_own_sample(attack: Attack) -> None:
+    """Up to its onset the sound is that of the note held on; from there it is another."""
+    second = 7 if attack is HAMMER else 3
+    slurred = score_of([(4, 5, QUARTER, PLUCK), (4, second, QUARTER, attack), HALF], 73.0)
+    held = score_of([(4, 5, HALF, PLUCK), HALF], 73.0)
+    raw = [
+        sound_strings(score.neck, timeline(score), 2400, 80_000, ACOUSTIC_STEEL) for score in (slurred, held)
+    ]
+    apart = np.abs(raw[0] - raw[1]).max(axis=1)
+    first = int(np.argmax(apart > 1e-4 * np.abs(raw[1]).max()))
+    onset = 2400 + round(timeline(slurred).notes[1].onset_s * RATE_HZ)
+    assert onset <= first <= onset + 8
 
 
 @voices
