@@ -1,5 +1,7 @@
 """The cost, term by term, against distances worked out by hand, and in words."""
 
+from pathlib import Path
+
 import pytest
 
 from fretwright.base.errors import UsageError
@@ -139,3 +141,23 @@ def test_every_term_can_be_explained() -> None:
 def test_a_note_that_is_not_there_cannot_be_explained() -> None:
     with pytest.raises(UsageError, match="b9"):
         explain(finger(line("3/5")), "b9")
+
+
+DOCS = (Path(__file__).parents[3] / "docs" / "fingering.md").read_text(encoding="utf-8")
+
+
+def test_the_docs_quote_a_true_explanation() -> None:
+    said = explain(finger(line("3/5=1 3/9h=4")), "b1t1-8s3")
+    assert said in DOCS.replace("\n> ", " ")
+
+
+@pytest.mark.parametrize("term", NoteCost.__dataclass_fields__)
+def test_the_docs_name_every_term(term: str) -> None:
+    assert f"| `{term}` |" in DOCS
+
+
+def test_the_docs_give_the_spreads_of_the_medium_hand() -> None:
+    pairs = [(1, 2), (2, 3), (3, 4), (1, 3), (2, 4), (1, 4)]
+    spreads = [MEDIUM.spread(*pair) for pair in pairs]
+    row = " | ".join(f"{spread.comfortable_mm:g} / {spread.largest_mm:g}" for spread in spreads)
+    assert f"| {row} |" in DOCS
