@@ -48,8 +48,8 @@ def test_the_other_compiled_functions_equal_their_plain_forms(rng: np.random.Gen
         _true_peak(noise, _oversampler(), 4.0), abs=1e-12
     )
     gain, plain_gain = np.ones(600), np.ones(600)
-    _follow(np.abs(noise), 0.5, 72, 0.999, gain)
-    _follow.py_func(np.abs(noise), 0.5, 72, 0.999, plain_gain)
+    _follow(np.abs(noise), 0.5, 36, 0.999, gain)
+    _follow.py_func(np.abs(noise), 0.5, 36, 0.999, plain_gain)
     np.testing.assert_allclose(plain_gain, gain, atol=1e-12)
 
 

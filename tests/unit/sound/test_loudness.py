@@ -5,6 +5,7 @@ import pytest
 
 from fretwright.sound.loudness import (
     _k_weighting,
+    _limit,
     integrated_lufs,
     to_target,
     true_peak,
@@ -103,3 +104,14 @@ def test_the_target_is_met_under_the_ceiling(crest: float) -> None:
     met = to_target(stereo(wave))
     assert integrated_lufs(met) == pytest.approx(-16.0, abs=0.1)
     assert true_peak_dbtp(met) <= -1.0
+
+
+def test_the_limiter_is_down_in_time_for_every_peak(rng: np.random.Generator) -> None:
+    peaks = 0.2 * rng.standard_normal((9600, 2))
+    peaks[rng.integers(0, 9600, 40)] *= 8
+    limited = _limit(peaks, 0.5)
+    assert np.abs(peaks).max() > 1.0
+    assert np.abs(limited).max() <= 0.5 + 1e-9
+    # What is far from any peak is left alone.
+    quiet = np.full((9600, 2), 0.1)
+    np.testing.assert_allclose(_limit(quiet, 0.5), quiet, atol=1e-12)
