@@ -5,11 +5,10 @@ spans. One that runs over the end of a system is drawn in two parts, each open t
 """
 
 from collections.abc import Sequence
-from fractions import Fraction
 from itertools import pairwise
 from typing import Final, Literal
 
-from fretwright.engrave.bonds import Bond
+from fretwright.engrave.bonds import Bond, Chain
 from fretwright.engrave.ink import Arc, Ink, Line
 from fretwright.engrave.placing import PlacedSystem
 from fretwright.engrave.skyline import Skyline
@@ -39,6 +38,8 @@ def tie_arcs(
         if known is None:
             continue
         arc = _tie(first, last, known, system)
+        if arc in drawn:
+            continue  # two strings in unison share their tie
         drawn.append(arc)
         _stand_in(sky, arc)
     return drawn
@@ -67,7 +68,7 @@ def _tie(first: HeadSpot | None, last: HeadSpot | None, known: HeadSpot, system:
 
 
 def slur_arcs(
-    chains: Sequence[tuple[Fraction, Fraction]],
+    chains: Sequence[Chain],
     drawing: Drawing,
     system: PlacedSystem,
     sky: dict[int, Skyline],
@@ -75,7 +76,8 @@ def slur_arcs(
     """The slurs of the staff: on the side of the heads where all stems agree, else above."""
     times = list(drawing.columns)
     drawn: list[Ink] = []
-    for start, end in chains:
+    for chain in chains:
+        start, end = chain.start, chain.end
         inside = [drawing.columns[at] for at in times if start <= at <= end]
         if not inside:
             continue
@@ -101,7 +103,7 @@ def slur_arcs(
 
 def _slur_foot(spot: ColumnSpot, side: int, sky: Skyline) -> float:
     """Where a slur starts: just outside all that stands on the column's axis."""
-    return sky.edge(spot.x - 0.45, spot.x + 0.45, 0.3, at_least=-side * 99.0)
+    return sky.edge(spot.x - 0.55, spot.x + 0.55, 0.3, at_least=-side * 99.0)
 
 
 def settle(

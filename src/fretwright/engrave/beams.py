@@ -82,8 +82,11 @@ def _solve(
     ]
     heads = [y_of(step) for step in steps]
     least = [
-        max(_SHORTEST + BEAM_STEP * max(0, count - 2), reach and reach + 0.45 + BEAM_STEP * (count - 1))
-        for count, reach in zip(flags, tall, strict=True)
+        max(
+            _SHORTEST + BEAM_STEP * max(0, count - 2),
+            reach and reach + 0.45 + BEAM_STEP * (max(count, before) - 1),
+        )
+        for count, before, reach in zip(flags, (0, *flags), tall, strict=False)
     ]
     shares = [x / xs[-1] for x in xs]
     levels = max(flags)

@@ -4,10 +4,11 @@ A tie joins two heads of one note. A slurred note is joined to the one it leaves
 slurred notes stands under a single arc, while the tab shows each pair with its own arc and letter.
 """
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final
+from typing import Final, TypeVar
 
 from fretwright.score.note import Attack, Note
 from fretwright.score.score import Score
@@ -36,26 +37,63 @@ class Bond:
 
 
 @dataclass(frozen=True, slots=True)
+class Chain:
+    """Slurred notes in a row, under one arc on the staff."""
+
+    start: Fraction
+    """Written time of the first column."""
+    end: Fraction
+    """Written time of the last column."""
+
+
+@dataclass(frozen=True, slots=True)
 class Bonds:
-    """All arcs of a score."""
+    """All arcs of a score, each kind in order of time."""
 
     ties: tuple[Bond, ...]
     pairs: tuple[Bond, ...]
-    """One for each slurred note, in order of time."""
-    chains: tuple[tuple[Fraction, Fraction], ...]
-    """Written times of the first and last column under each slur of the staff."""
+    """One for each slurred note."""
+    chains: tuple[Chain, ...]
+    longest: Fraction
+    """The longest that any of them lasts."""
+
+    def within(self, start: Fraction, end: Fraction) -> "Bonds":
+        """Those that have a part between two moments.
+
+        Found by bisection, so that a system of a long score takes no longer to draw than one of a short score.
+        """
+        since = start - self.longest
+        ties, pairs = (_between(kind, since, end) for kind in (self.ties, self.pairs))
+        return Bonds(ties, pairs, _between(self.chains, since, end), self.longest)
 
 
 def bonds_of(score: Score) -> Bonds:
     """Find all arcs."""
     by_id = {note.id: note for note in score.notes}
-    ties = [tie for note in score.notes for tie in _ties(note)]
-    pairs = [
-        _pair(by_id[note.slur_from], note)
-        for note in score.notes
-        if note.slur_from is not None and note.slur_from in by_id
-    ]
-    return Bonds(tuple(ties), tuple(pairs), _chains(score.notes, by_id))
+    ties = sorted((tie for note in score.notes for tie in _ties(note)), key=_start)
+    pairs = sorted(
+        (
+            _pair(by_id[note.slur_from], note)
+            for note in score.notes
+            if note.slur_from is not None and note.slur_from in by_id
+        ),
+        key=_start,
+    )
+    chains = _chains(score.notes, by_id)
+    longest = max((span.end - span.start for span in (*ties, *pairs, *chains)), default=Fraction(0))
+    return Bonds(tuple(ties), tuple(pairs), chains, longest)
+
+
+_Span = TypeVar("_Span", Bond, Chain)
+
+
+def _start(span: Bond | Chain) -> Fraction:
+    return span.start
+
+
+def _between(spans: tuple[_Span, ...], since: Fraction, end: Fraction) -> tuple[_Span, ...]:
+    first, last = (bisect_left(spans, at, key=_start) for at in (since, end))
+    return spans[first:last]
 
 
 def _ties(note: Note) -> list[Bond]:
@@ -82,13 +120,13 @@ def _pair(left: Note, note: Note) -> Bond:
     )
 
 
-def _chains(notes: Sequence[Note], by_id: dict[str, Note]) -> tuple[tuple[Fraction, Fraction], ...]:
+def _chains(notes: Sequence[Note], by_id: dict[str, Note]) -> tuple[Chain, ...]:
     """Slurs that follow each other without a new pluck become one; parallel ones of a chord as well."""
     steps = sorted({(by_id[note.slur_from].onset, note.onset) for note in notes if note.slur_from in by_id})
-    chains: list[tuple[Fraction, Fraction]] = []
+    chains: list[Chain] = []
     for start, end in steps:
-        if chains and start == chains[-1][1]:
-            chains[-1] = (chains[-1][0], end)
+        if chains and start == chains[-1].end:
+            chains[-1] = Chain(chains[-1].start, end)
         else:
-            chains.append((start, end))
+            chains.append(Chain(start, end))
     return tuple(chains)

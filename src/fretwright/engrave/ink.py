@@ -27,7 +27,8 @@ def _pieces(count: int) -> tuple[tuple[float, float, float, float, float], ...]:
 _PIECES: Final = _pieces(14)
 _MANY_PIECES: Final = _pieces(32)
 _LONG_ARC: Final = 6.0
-"""Wider arcs are cut into more pieces."""
+_TALL_ARC: Final = 3.0
+"""Wider and steeper arcs are cut into more pieces."""
 
 _BANDED: Final = frozenset({"flag", "accidental", "clef"})
 
@@ -223,7 +224,7 @@ class Arc(_Ink):
         tip, swell = ARC_END / 2, (self.thickness - ARC_END) / 2
         x, y = x0, y0
         pieces: list[Box] = []
-        for a, b, c, d, bulge in _PIECES if x1 - x0 < _LONG_ARC else _MANY_PIECES:
+        for a, b, c, d, bulge in _PIECES if x1 - x0 < _LONG_ARC and abs(y1 - y0) < _TALL_ARC else _MANY_PIECES:
             next_x = a * x0 + b * bx + c * cx + d * x1
             next_y = a * y0 + b * by + c * cy + d * y1
             low, high = (y, next_y) if y < next_y else (next_y, y)

@@ -25,8 +25,9 @@ ALLOWED: Final[dict[str, tuple[str, ...]]] = {
     # The word TAB and the time signature of tab alone are printed over the strings, as are bar lines and the
     # repeat dots of an odd number of strings; fret numbers and slides break their string and may not touch it.
     "string": ("tab-clef", "meter", "bar-line", "system-line", "repeat-dot"),
-    # An arc from bar to bar crosses the bar line, on the staff and inside the tab, and so does a slide.
+    # An arc from bar to bar crosses the bar line or repeat sign, on the staff and inside the tab; so does a slide.
     "bar-line": ("tie", "slur", "slide", "system-line"),
+    "repeat-dot": ("tie", "slur", "slide"),
     # A stem grows out of its head, ends in a flag or beam, and passes the ledger lines of its own column.
     "stem": ("notehead", "flag", "beam", "ledger", "rhythm-head"),
     # A head stands on its ledger line.

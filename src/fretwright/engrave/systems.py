@@ -45,8 +45,11 @@ class SetSystem:
 def set_system(
     score: Score, style: PlateStyle, placed: PlacedSystem, bonds: Bonds, labels: Sequence[Label]
 ) -> SetSystem:
-    """Set one system."""
-    return (_staff_over_tab if style.staff else _tab_alone)(score, style, placed, bonds, labels)
+    """Set one system of a score whose every arc and label is given."""
+    first, last = placed.bars[0].plan.content.bar, placed.bars[-1].plan.content.bar
+    own = bonds.within(first.start, last.end)
+    setter = _staff_over_tab if style.staff else _tab_alone
+    return setter(score, style, placed, own, labels)
 
 
 def _staff_over_tab(

@@ -6,7 +6,7 @@ y counts from the line of string 1 downwards.
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from fretwright.engrave.chords import FRET_SIZE, fret_text, fret_width
+from fretwright.engrave.chords import FRET_SIZE, fret_text, fret_width, tab_reach
 from fretwright.engrave.ink import Ink, Line, centred
 from fretwright.engrave.outlines import Face
 from fretwright.engrave.placing import PlacedSystem
@@ -26,6 +26,7 @@ def draw_tab(system: PlacedSystem) -> Drawing:
     """The fret numbers of a system; the lines follow when it is known what breaks them."""
     drawing = Drawing()
     for shape, x in system.columns:
+        reach = tab_reach(shape.column)
         for head in shape.column.heads:
             note, y, half = head.note, string_y(head.note.string), fret_width(head) / 2
             number = centred(
@@ -33,7 +34,7 @@ def draw_tab(system: PlacedSystem) -> Drawing:
                 role="fret", note=note.id, layer="tab",
             )  # fmt: skip
             drawing.ink.append(number)
-            spot = HeadSpot(x - half, x + half, x - half, x + half, y, up=False, outer=1, alone=True)
+            spot = HeadSpot(x - half, x + half, x - reach, x + reach, y, up=False, outer=1, alone=True)
             drawing.heads[note.id, head.index] = spot
     return drawing
 

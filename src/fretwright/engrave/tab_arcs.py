@@ -57,9 +57,9 @@ def _arc(
     for side, centred_on in ((-1, True), (-1, False), (1, False)):
         x0, x1 = opening_x(system), system.bars[-1].inner_right - 0.15
         if first is not None:
-            x0 = (first.left + first.right) / 2 + 0.12 if centred_on else first.right + 0.12
+            x0 = (first.left + first.right) / 2 + 0.12 if centred_on else first.clear_right + 0.12
         if last is not None:
-            x1 = (last.left + last.right) / 2 - 0.12 if centred_on else last.left - 0.12
+            x1 = (last.left + last.right) / 2 - 0.12 if centred_on else last.clear_left - 0.12
         y = known.y + side * _FOOT
         arc = Arc(x0, y, x1, y, side * _RISE, ARC_MIDDLE, opens, role="slur", note=pair.last[0], layer="tab")
         if not any(piece.meets(box) for piece in arc.boxes for box in taken):

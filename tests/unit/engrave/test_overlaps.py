@@ -1,0 +1,46 @@
+"""Nothing on a plate runs into anything else."""
+
+from dataclasses import replace
+
+import pytest
+from plate_scores import wandering, written
+
+from fretwright.engrave.ink import Line, Text
+from fretwright.engrave.outlines import Face
+from fretwright.engrave.overlaps import overlaps
+from fretwright.engrave.plate import engrave
+
+
+@pytest.mark.parametrize("first", range(0, 200, 20))
+def test_two_hundred_plates_made_by_chance_are_clean(first: int) -> None:
+    for seed in range(first, first + 20):
+        found = overlaps(engrave(*wandering(seed)))
+        assert not found, f"seed {seed}: {found[:3]}"
+
+
+def test_the_chance_scores_hold_what_they_promise() -> None:
+    """The test above is only as good as its music."""
+    plates = [engrave(*wandering(seed)) for seed in range(60)]
+    roles = {each.role for plate in plates for system in plate.ink for each in system}
+    assert roles >= {
+        "slur", "tie", "slide", "letter", "tuplet", "tuplet-number", "accidental", "flag", "beam", "dot",
+        "rest", "stroke", "finger", "chord", "text", "ending", "repeat-dot", "bar-number", "rhythm-head",
+    }  # fmt: skip
+    assert max(len(plate.systems) for plate in plates) >= 5
+    assert {plate.width_mm for plate in plates} == {90.0, 110.0, 170.0}
+
+
+def test_ink_on_ink_is_found() -> None:
+    plate = engrave(written("q6/5 q6/7 h6/8"))
+    head = next(each for each in plate.ink[0] if each.role == "notehead")
+    x, y = head.boxes[0].left, head.boxes[0].bottom
+    word = Text("x", Face.SERIF, 2.0, x, y, role="text")
+    stained = replace(plate, ink=((*plate.ink[0], word),))
+    assert any({each.first, each.second} == {"notehead", "text"} for each in overlaps(stained))
+
+
+def test_ink_off_the_plate_is_found() -> None:
+    plate = engrave(written("w6/5"))
+    line = Line(-3.0, 1.0, -1.0, 1.0, 0.1, role="staff-line")
+    stained = replace(plate, ink=((*plate.ink[0], line),))
+    assert [(each.first, each.second) for each in overlaps(stained)] == [("staff-line", "edge")]
