@@ -14,9 +14,12 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fretwright.engrave.walkthrough_folds import Folding, Passage, SameOnStrings, fold_bars, fold_line
+from fretwright.engrave.walkthrough_bars import fold_bars
+from fretwright.engrave.walkthrough_folds import Passage, fold_line
 from fretwright.engrave.walkthrough_intro import introduction, summary
 from fretwright.engrave.walkthrough_moments import Moment, moments_of, stroke_rule
+from fretwright.engrave.walkthrough_runs import SameOnStrings
+from fretwright.engrave.walkthrough_sameness import Sameness
 from fretwright.engrave.walkthrough_teller import Sentence, Teller
 from fretwright.score.score import Score
 
@@ -42,13 +45,13 @@ def walk_through(score: Score) -> WalkThrough:
     """Put a score into words. The shorter of two tellings is kept: as one line, or bar by bar."""
     moments = moments_of(score)
     rule = stroke_rule(score)
-    folding = Folding(strokes=rule is None)
+    sameness = Sameness(moments, strokes=rule is None)
     steps = [moment.step for moment in moments if moment.notes]
     main = Counter(steps).most_common(1)[0][0] if steps else ()
     opening = introduction(score, steps, main, rule or "")
-    told = _told_by_bars(score, moments, Teller(main, folding))
+    told = _told_by_bars(score, moments, Teller(main, sameness))
     if _is_one_line(score, moments):
-        line = _told_as_line(score, moments, Teller(main, folding))
+        line = _told_as_line(score, moments, Teller(main, sameness))
         told = min(line, told, key=lambda sentences: sum(len(each.text.split()) for each in sentences))
     first_bar = score.bars[0].number
     sentences = (*(Sentence(text, (), first_bar) for text in opening), *told)
@@ -74,14 +77,14 @@ def _is_one_line(score: Score, moments: Sequence[Moment]) -> bool:
 
 
 def _told_as_line(score: Score, moments: Sequence[Moment], teller: Teller) -> list[Sentence]:
-    _tell(fold_line(moments, teller.folding), teller)
+    _tell(fold_line(moments, teller.sameness), teller)
     teller.go_back(score.bars[-1], score.bars)
     return teller.sentences
 
 
 def _told_by_bars(score: Score, moments: Sequence[Moment], teller: Teller) -> list[Sentence]:
     meter = score.bars[0].meter
-    for told in fold_bars(moments, score.bars, teller.folding):
+    for told in fold_bars(moments, score.bars, teller.sameness):
         if not told.repeats_others:
             teller.name_bar(told.bars[0], meter)
         _tell(told.passages, teller)

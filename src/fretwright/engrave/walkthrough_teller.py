@@ -3,16 +3,12 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from fretwright.engrave.walkthrough_folds import (
-    Back,
-    Folding,
-    Passage,
-    Run,
-    SameBars,
-    SameOnStrings,
-    fold_rounds,
-)
+from fretwright.engrave.walkthrough_back import Back
+from fretwright.engrave.walkthrough_bars import SameBars
+from fretwright.engrave.walkthrough_folds import Passage
 from fretwright.engrave.walkthrough_moments import Moment
+from fretwright.engrave.walkthrough_runs import Run, SameOnStrings, fold_rounds
+from fretwright.engrave.walkthrough_sameness import Sameness
 from fretwright.engrave.walkthrough_words import (
     counted,
     fret_words,
@@ -56,7 +52,7 @@ class Teller:
 
     value: tuple[Value, ...]
     """The length that a note has where no other is said."""
-    folding: Folding
+    sameness: Sameness
     sentences: list[Sentence] = field(default_factory=list)
     _phrases: list[str] = field(default_factory=list)
     _notes: list[Note] = field(default_factory=list)
@@ -116,7 +112,7 @@ class Teller:
 
     def _tell_run(self, moments: Sequence[Moment], *, whole: bool) -> None:
         index = 0
-        for model, rounds in fold_rounds(moments, self.folding):
+        for model, rounds in fold_rounds(moments, self.sameness):
             count = len(model) * rounds
             opens = model[0].notes and not _is_slurred(model[0])
             if len(self._notes) + len(model) > _MOST_NOTES and opens and not whole:
@@ -170,7 +166,7 @@ class Teller:
             words = f"{string_words(note.string)}, {words}"
         if moment.rings_on(note):
             words += f", sounding for {value_words(note.values)}"
-        if self.folding.strokes and note.stroke:
+        if self.sameness.strokes and note.stroke:
             words += f", {note.stroke.value} stroke"
         return words
 

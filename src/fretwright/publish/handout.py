@@ -113,43 +113,46 @@ def _document(
 
 def _lesson(course: Course, lesson: Lesson, material: Material, sheet: Sheet) -> Json:
     number = course.lessons.index(lesson) + 1
-    built = [exercise for exercise in lesson.exercises if exercise.name in material]
+    days = min(max(course.days_between_lessons, 1), _MOST_DAYS)
     parts: list[Json] = []
+    exercises = 0
     for block in lesson.blocks:
         if isinstance(block, Prose):
             parts.append({"kind": "prose", "nodes": to_nodes(block.markdown, sheet)})
-        elif block in built:
-            label = f"{number}.{built.index(block) + 1}"
-            days = min(max(course.days_between_lessons, 1), _MOST_DAYS)
-            parts.append(_exercise(block, material[block.name], label, days, sheet))
+        elif block.name in material:
+            exercises += 1
+            ladder = _ladder(block, days, explained=exercises == 1)
+            parts.append(_exercise(block, material[block.name], f"{number}.{exercises}", ladder, sheet))
     return {
         "slug": lesson.slug,
         "number": number,
         "kicker": f"Lesson {number}",
         "running": printable(f"{number}  {lesson.title}"),
-        "title": printable(lesson.title),
+        "title": printable(lesson.title).strip() or f"Lesson {number}",
         "goal": printable(lesson.goal),
         "parts": parts,
     }
 
 
-def _exercise(exercise: Exercise, made: ExerciseMaterial, number: str, days: int, sheet: Sheet) -> Json:
-    walk = made.walk_through
-    ladder = exercise.ladder
-    goal = f"{ladder.start_bpm:g}"
-    if ladder.goal_bpm != ladder.start_bpm:
-        goal = f"from {ladder.start_bpm:g} to {ladder.goal_bpm:g}"
+def _exercise(exercise: Exercise, made: ExerciseMaterial, number: str, ladder: Json, sheet: Sheet) -> Json:
+    start, goal = exercise.ladder.start_bpm, exercise.ladder.goal_bpm
+    tempo = f"{start:g} beats a minute" if start == goal else f"From {start:g} to {goal:g} beats a minute"
     return {
         "kind": "exercise",
         "number": number,
         "title": printable(exercise.title),
-        "plates": plate_pieces(made.wide, f"{exercise.title}. {walk.summary}"),
-        "caption": f"{goal} beats a minute".capitalize(),
+        "plates": plate_pieces(made.wide, f"{exercise.title}. {made.walk_through.summary}"),
+        "caption": tempo,
         "neck": _neck(made),
-        "words": _paragraphs(walk),
+        "words": _paragraphs(made.walk_through),
         "remark": to_nodes(exercise.remark, replace(sheet, heading_level=2)),
-        "ladder": {"rungs": list(ladder.rungs), "days": days, "how": _LADDER_WORDS},
+        "ladder": ladder,
     }
+
+
+def _ladder(exercise: Exercise, days: int, *, explained: bool) -> Json:
+    rungs = list(exercise.ladder.rungs)
+    return {"rungs": rungs, "days": days, "how": _LADDER_WORDS if explained else None}
 
 
 def _neck(made: ExerciseMaterial) -> Json | None:

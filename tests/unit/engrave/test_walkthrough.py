@@ -284,6 +284,13 @@ def test_a_note_played_again_and_again_is_counted() -> None:
     ]
 
 
+def test_a_very_long_score_is_told_as_quickly_as_it_is_dull() -> None:
+    (sentence,) = told(score([note(QUARTER, 2, 7, 1)] * 4000))
+    assert sentence == "Second string, fret seven, first finger, 4000 times."
+    up = shape_up()
+    assert len(told(score((up + up[::-1]) * 100))) < 40
+
+
 def test_a_figure_that_comes_again_on_its_string_is_counted() -> None:
     pair = [note(EIGHTH, 3, 7, 1), note(EIGHTH, 3, 9, 3, Attack.HAMMER_ON)]
     triple = [*pair, note(EIGHTH, 3, 7, 1, Attack.PULL_OFF)]
