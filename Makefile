@@ -67,6 +67,6 @@ set-up:
 set-up-dev:
 	@tools/set-up.sh dev
 
-# Pages are tested in a real browser, handouts page by page.
+# Pages are tested in a real browser (whose driver wants libatomic), handouts page by page.
 browser:
-	@tools/need.sh /usr/bin/chromium=chromium pdftoppm=poppler-utils
+	@tools/need.sh /usr/bin/chromium=chromium '/usr/lib/*-linux-gnu/libatomic.so.1=libatomic1' pdftoppm=poppler-utils

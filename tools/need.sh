@@ -1,18 +1,23 @@
 #!/bin/sh
 # Make sure that what lies outside Python is there: tools/need.sh PROGRAM=DEBIAN-PACKAGE ...
 #
-# PROGRAM is a command or the absolute path of a file. Missing packages are installed with apt-get as
+# PROGRAM is a command, or the absolute path of a file, in which * may stand for a part. Missing packages are installed with apt-get as
 # root or through a sudo that asks nothing; otherwise one line says what to install.
 set -eu
+
+there() {
+    if command -v "$1" >/dev/null 2>&1; then return 0; fi
+    for path in $1; do
+        if [ -e "$path" ]; then return 0; fi
+    done
+    return 1
+}
 
 missing=
 look() {
     missing=
     for need in "$@"; do
-        program=${need%%=*}
-        if ! command -v "$program" >/dev/null 2>&1 && [ ! -e "$program" ]; then
-            missing="$missing ${need#*=}"
-        fi
+        there "${need%%=*}" || missing="$missing ${need#*=}"
     done
 }
 
