@@ -1,0 +1,167 @@
+"""Single notes of recorded guitars, from a free sound font (Debian's fluid-soundfont-gm).
+
+Each note of a General MIDI guitar is played alone by a general synthesiser, without reverb or chorus, at
+two strengths. Only the evaluation uses them; nothing of them is in the package. They are kept under
+``build/ear`` once made.
+"""
+
+import struct
+import subprocess
+import sys
+import tempfile
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from shutil import which
+from typing import Final
+
+import numpy as np
+import soundfile
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+RATE_HZ: Final = 44_100
+SOUND_FONT: Final = Path("/usr/share/sounds/sf2/FluidR3_GM.sf2")
+PROGRAMS: Final = {
+    "nylon": 24,
+    "steel": 25,
+    "jazz": 26,
+    "clean": 27,
+    "muted": 28,
+    "overdriven": 29,
+    "distorted": 30,
+    # for the backing alone
+    "bass": 33,
+    "keys": 4,
+}
+"""General MIDI programs, counted from 0."""
+TUNED_ON: Final = ("steel", "clean", "overdriven")
+"""Guitars that the ear's constants were set with."""
+REPORTED_ON: Final = ("nylon", "jazz", "distorted", "muted")
+"""Guitars that no constant has seen: the figures are theirs."""
+
+LOWEST, HIGHEST = 40, 88
+STRENGTHS: Final = (72, 108)
+"""MIDI velocities."""
+_HOLD_S, _GAP_S = 2.0, 0.4
+_TICKS_PER_SECOND = 960
+_CACHE = Path("build") / "ear"
+_QUIET_DB = -26.0
+_ATTACK_S = 0.12
+
+
+@dataclass(frozen=True, slots=True)
+class RecordedNote:
+    """One plucked note, from its onset."""
+
+    samples: Floats
+    """Mono, at :data:`RATE_HZ`, scaled so that its attack's RMS is 1."""
+    midi: int
+    cents: float
+    """How far the recording itself lies from equal temperament."""
+
+
+def require() -> None:
+    """Leave with the name of the missing Debian package, if one is missing."""
+    missing = [
+        package
+        for package, there in (
+            ("fluidsynth", which("fluidsynth") is not None),
+            ("fluid-soundfont-gm", SOUND_FONT.exists()),
+        )
+        if not there
+    ]
+    if missing:
+        sys.exit(f"The recorded guitars are missing: apt-get install {' '.join(missing)}")
+
+
+@lru_cache(maxsize=4096)
+def recorded_note(guitar: str, midi: int, strength: int) -> RecordedNote:
+    """One note of a guitar, cut so that it starts where it exceeds -26 dB of its attack's peak."""
+    whole = _whole(guitar)
+    index = STRENGTHS.index(strength) * (HIGHEST - LOWEST + 1) + (midi - LOWEST)
+    length = round((_HOLD_S + _GAP_S) * RATE_HZ)
+    piece = whole[index * length : (index + 1) * length].astype(np.float64) / 32768.0
+    peak = np.abs(piece[: round(_ATTACK_S * RATE_HZ) + 500]).max()
+    start = int(np.argmax(np.abs(piece) > peak * 10 ** (_QUIET_DB / 20)))
+    note = piece[start : start + round(_HOLD_S * RATE_HZ)]
+    attack = note[: round(_ATTACK_S * RATE_HZ)]
+    note = note / np.sqrt(np.mean(attack**2))
+    return RecordedNote(note, midi, _deviation_cents(note, midi))
+
+
+def _deviation_cents(note: Floats, midi: int) -> float:
+    """Pitch of the strongest of the first partials against equal temperament, by the turning of its phase."""
+    f0 = 440.0 * 2 ** ((midi - 69) / 12)
+    start, size, hop = round(0.1 * RATE_HZ), 16384, 4096
+    if len(note) < start + size + hop:
+        return 0.0
+    window = np.hanning(size)
+    one = np.fft.rfft(note[start : start + size] * window)
+    two = np.fft.rfft(note[start + hop : start + hop + size] * window)
+    best, best_power = 0.0, 0.0
+    for partial in (1, 2, 3):
+        low = round(f0 * partial * 2 ** (-0.6 / 12) * size / RATE_HZ)
+        high = round(f0 * partial * 2 ** (0.6 / 12) * size / RATE_HZ) + 1
+        peak = low + int(np.argmax(np.abs(one[low:high])))
+        power = float(np.abs(one[peak]))
+        if power < best_power * 2.0:
+            continue
+        turned = np.angle(two[peak] * np.conj(one[peak]))
+        expected = 2 * np.pi * peak * hop / size
+        turned = expected + (turned - expected + np.pi) % (2 * np.pi) - np.pi
+        hertz = turned / (2 * np.pi) * RATE_HZ / hop
+        best, best_power = 1200 * float(np.log2(hertz / (f0 * partial))), power
+    return best
+
+
+@lru_cache(maxsize=16)
+def _whole(guitar: str) -> NDArray[np.int16]:
+    """All notes of a guitar, one after another."""
+    path = _CACHE / f"{guitar}.npy"
+    if not path.exists():
+        require()
+        path.parent.mkdir(parents=True, exist_ok=True)
+        np.save(path, _played(PROGRAMS[guitar]))
+    loaded: NDArray[np.int16] = np.load(path, mmap_mode="r")
+    return loaded
+
+
+def _played(program: int) -> NDArray[np.int16]:
+    with tempfile.TemporaryDirectory() as folder:
+        midi, wave = Path(folder) / "notes.mid", Path(folder) / "notes.wav"
+        midi.write_bytes(_midi_file(program))
+        command = ["fluidsynth", "-ni", "-q", "-R", "0", "-C", "0", "-g", "0.5", "-r", str(RATE_HZ)]
+        subprocess.run(
+            [*command, "-F", str(wave), str(SOUND_FONT), str(midi)], check=True, capture_output=True
+        )
+        samples, _ = soundfile.read(wave, dtype="float32")
+    mono = samples.mean(axis=1)
+    length = round((_HOLD_S + _GAP_S) * RATE_HZ) * len(STRENGTHS) * (HIGHEST - LOWEST + 1)
+    whole = np.zeros(length, dtype=np.float32)
+    whole[: min(length, len(mono))] = mono[:length]
+    cut: NDArray[np.int16] = np.clip(np.rint(whole * 32767), -32768, 32767).astype(np.int16)
+    return cut
+
+
+def _midi_file(program: int) -> bytes:
+    """A standard MIDI file at 480 ticks per quarter and 120 bpm."""
+    track = _delta(0) + bytes([0xC0, program])
+    wait = 0
+    for strength in STRENGTHS:
+        for key in range(LOWEST, HIGHEST + 1):
+            track += _delta(wait) + bytes([0x90, key, strength])
+            track += _delta(round(_HOLD_S * _TICKS_PER_SECOND)) + bytes([0x80, key, 0])
+            wait = round(_GAP_S * _TICKS_PER_SECOND)
+    track += _delta(wait) + b"\xff\x2f\x00"
+    header = b"MThd" + struct.pack(">IHHH", 6, 0, 1, 480)
+    return header + b"MTrk" + struct.pack(">I", len(track)) + track
+
+
+def _delta(ticks: int) -> bytes:
+    """A variable-length quantity."""
+    groups = [ticks & 0x7F]
+    while ticks := ticks >> 7:
+        groups.append((ticks & 0x7F) | 0x80)
+    return bytes(reversed(groups))

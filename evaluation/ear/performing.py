@@ -1,0 +1,221 @@
+"""A student who plays an exercise, with every fault written down."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from fretwright.score.score import Score
+from fretwright.score.timeline import TimedNote, timeline
+
+
+@dataclass(frozen=True, slots=True)
+class Struck:
+    """One sounding as it was really played."""
+
+    onset_s: float
+    length_s: float
+    midi: int
+    string: int
+    slurred: bool
+    level_db: float
+    cents: float
+    """Off the pitch, the guitar's own mistuning not included."""
+    expected: int | None
+    """Index of the note it stands for; none for an extra."""
+    stretch: int = 0
+    """Counts the times the student has started again."""
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How a student plays. All chances are per note."""
+
+    tempo_ratio: float = 1.0
+    jitter_ms: float = 8.0
+    drift: str = "none"
+    """``none``, ``sine`` (±8 %) or ``step`` (8 % from the middle on)."""
+    wrong: float = 0.0
+    missed: float = 0.0
+    extra: float = 0.0
+    plucked_slur: float = 0.0
+    level_spread_db: float = 2.5
+    legato: float = 0.95
+    ringing: bool = False
+    """Strings are left to ring over the notes of others."""
+    restart: str = "none"
+    """``none``, ``start`` (breaks off, begins anew), ``bar`` (goes back a bar), ``twice`` (plays it again)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Performance:
+    """What was played and what should have been."""
+
+    score: Score
+    expected: tuple[TimedNote, ...]
+    bpm: float
+    manner: Manner
+    struck: tuple[Struck, ...]
+    """In order of time."""
+
+    @property
+    def last_pass(self) -> tuple[Struck, ...]:
+        """The last sounding of each expected note, and the extras among them, in order of time."""
+        latest: dict[int, Struck] = {}
+        for one in self.struck:
+            if one.expected is not None:
+                latest[one.expected] = one
+        kept = set(latest.values())
+        begins = min((one.onset_s for one in kept), default=0.0)
+        last_stretch = max((one.stretch for one in self.struck), default=0)
+        return tuple(
+            one
+            for one in self.struck
+            if one in kept or (one.expected is None and one.onset_s > begins and one.stretch == last_stretch)
+        )
+
+    @property
+    def missed(self) -> frozenset[int]:
+        """Indices of the expected notes that do not sound in the last pass."""
+        return frozenset(range(len(self.expected))) - {one.expected for one in self.last_pass}
+
+
+_WRONG: Final = (-2, -1, 1, 2, -5, 5, 3, -3)
+_LEAST_GAP_S: Final = 0.24
+
+
+def perform(score: Score, manner: Manner, rng: np.random.Generator) -> Performance:
+    """Play a score once, or as often as its manner says."""
+    played = timeline(score)
+    expected = played.notes
+    order = _order(expected, manner, rng)
+    struck: list[Struck] = []
+    now_s, phase = 0.4, rng.uniform(0, 2 * np.pi)
+    for stretch, indices in enumerate(order):
+        struck += _stretch(expected, indices, manner, rng, now_s, phase, stretch)
+        now_s = struck[-1].onset_s + struck[-1].length_s + rng.uniform(0.6, 1.8)
+    struck.sort(key=lambda one: one.onset_s)
+    return Performance(score, expected, played.bpm, manner, tuple(struck))
+
+
+def _order(expected: Sequence[TimedNote], manner: Manner, rng: np.random.Generator) -> list[range]:
+    count = len(expected)
+    if manner.restart == "start":
+        return [range(int(rng.integers(count // 4, 3 * count // 4))), range(count)]
+    if manner.restart == "bar":
+        broken = int(rng.integers(count // 3, 3 * count // 4))
+        starts = [i for i in range(1, broken) if _in_bar(expected[i]) < _in_bar(expected[i - 1])]
+        return [range(broken), range(starts[-1] if starts else 0, count)]
+    if manner.restart == "twice":
+        return [range(count), range(count)]
+    return [range(count)]
+
+
+def _in_bar(timed: TimedNote) -> float:
+    return float(timed.note.onset % 1)
+
+
+def _stretch(  # noqa: PLR0913, PLR0917 - one call
+    expected: Sequence[TimedNote],
+    indices: range,
+    manner: Manner,
+    rng: np.random.Generator,
+    begin_s: float,
+    phase: float,
+    stretch: int,
+) -> list[Struck]:
+    """Play some of the notes in a row."""
+    times = _times(expected, indices, manner, rng, begin_s, phase)
+    struck: list[Struck] = []
+    sounding = False
+    for place, index in enumerate(indices):
+        timed = expected[index]
+        onset_s = times[place]
+        following_s = times[place + 1] if place + 1 < len(times) else onset_s + timed.duration_s
+        written_s = timed.duration_s * (following_s - onset_s) / _until_next(expected, index)
+        if rng.random() < manner.missed and 0 < place < len(times) - 1:
+            if struck and rng.random() < 0.5:
+                struck[-1] = replace(struck[-1], length_s=following_s - struck[-1].onset_s)
+            sounding = False
+            continue
+        midi = timed.note.midi
+        if rng.random() < manner.wrong:
+            midi += int(rng.choice(_WRONG))
+        slurred = timed.note.attack.is_slur and sounding and struck[-1].midi != midi
+        if slurred and rng.random() < manner.plucked_slur:
+            slurred = False
+        length_s = min(written_s, following_s - onset_s) * min(1.0, manner.legato * rng.uniform(0.92, 1.08))
+        if slurred:
+            struck[-1] = replace(struck[-1], length_s=onset_s - struck[-1].onset_s)
+        level_db = rng.normal(0.0, manner.level_spread_db) - (rng.uniform(0, 6) if slurred else 0)
+        struck.append(
+            Struck(
+                onset_s,
+                length_s,
+                midi,
+                timed.note.string,
+                slurred,
+                level_db,
+                float(rng.normal(0, 3)),
+                index,
+                stretch,
+            )
+        )
+        sounding = written_s >= 0.9 * (following_s - onset_s)
+        if rng.random() < manner.extra and following_s - onset_s > _LEAST_GAP_S:
+            at = onset_s + (following_s - onset_s) * rng.uniform(0.38, 0.6)
+            struck[-1] = replace(struck[-1], length_s=min(struck[-1].length_s, at - onset_s))
+            extra_midi = midi + int(rng.choice([0, 1, -1, 2, -2, 5, -5, 3]))
+            struck.append(
+                Struck(
+                    at,
+                    following_s - at,
+                    extra_midi,
+                    timed.note.string,
+                    slurred=False,
+                    level_db=rng.normal(-2, 2),
+                    cents=0.0,
+                    expected=None,
+                    stretch=stretch,
+                )
+            )
+            sounding = False
+    return struck
+
+
+def _until_next(expected: Sequence[TimedNote], index: int) -> float:
+    if index + 1 < len(expected):
+        return max(1e-3, expected[index + 1].onset_s - expected[index].onset_s)
+    return expected[index].duration_s
+
+
+def _times(
+    expected: Sequence[TimedNote],
+    indices: range,
+    manner: Manner,
+    rng: np.random.Generator,
+    begin_s: float,
+    phase: float,
+) -> list[float]:
+    """Onsets in seconds: written intervals at the student's tempo, its drift, and jitter."""
+    whole = expected[-1].onset_s - expected[0].onset_s
+    now, times = begin_s, []
+    for place, index in enumerate(indices):
+        if place:
+            interval = expected[index].onset_s - expected[index - 1].onset_s
+            part = (expected[index].onset_s - expected[0].onset_s) / max(whole, 1e-9)
+            speed = manner.tempo_ratio
+            if manner.drift == "sine":
+                speed *= 1 + 0.08 * np.sin(phase + 2 * np.pi * 1.5 * part)
+            elif manner.drift == "step" and part > 0.5:
+                speed *= 1.08 if phase > np.pi else 0.92
+            now += interval / speed
+        times.append(now)
+    spread_s = manner.jitter_ms / 1000
+    jitter = np.clip(rng.normal(0, spread_s, len(times)), -2.5 * spread_s, 2.5 * spread_s)
+    out = [times[0]]
+    for index in range(1, len(times)):
+        gap = times[index] - times[index - 1]
+        out.append(max(out[-1] + 0.6 * gap, times[index] + float(np.clip(jitter[index], -0.2 * gap, 0.2 * gap))))
+    return out

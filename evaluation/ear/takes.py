@@ -1,0 +1,103 @@
+"""The takes: exercise, performance, guitar and corruption, all drawn from one seed."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from evaluation.ear.corrupting import CODECS, CORRUPTIONS, noise
+from evaluation.ear.exercises import exercise
+from evaluation.ear.guitars import REPORTED_ON, TUNED_ON, Floats
+from evaluation.ear.performing import Manner, Performance, perform
+from evaluation.ear.sounding import sound_of
+
+PLAIN: Final = "plain"
+CONDITIONS: Final = (
+    PLAIN,
+    *CORRUPTIONS,
+    *CODECS,
+    "cents +30",
+    "cents -30",
+    "drift sine",
+    "drift step",
+    "tempo 20 % off",
+    "restart",
+    "ringing",
+    "several",
+)
+_SEED: Final = 4_114
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """One take with all that is known of it."""
+
+    name: str
+    performance: Performance
+    guitar: str
+    slurs: str
+    """``crossfade`` or ``jump``."""
+    condition: str
+    faulty: bool
+    """Whether mistakes were made on purpose."""
+    guitar_cents: float
+    samples: Floats
+    """Mono, 44.1 kHz, as the microphone had it."""
+    offset_s: float
+    """Where the performance's time 0 lies in the samples."""
+    codec: str | None = None
+
+
+def takes(*, reported: bool, per_condition: int, seed: int = _SEED) -> Iterator[Take]:
+    """Takes of every condition on the guitars that constants were set with, or on the others."""
+    guitars = REPORTED_ON if reported else TUNED_ON
+    for place, condition in enumerate(CONDITIONS):
+        for index in range(per_condition):
+            rng = np.random.default_rng([seed, int(reported), place, index])
+            guitar = guitars[(index + place) % len(guitars)]
+            slurs = ("jump" if reported else "crossfade") if index % 4 else "crossfade"
+            yield take(condition, guitar, slurs, rng, faulty=index % 2 == 0, name=f"{condition}-{index}")
+
+
+def take(
+    condition: str, guitar: str, slurs: str, rng: np.random.Generator, *, faulty: bool, name: str
+) -> Take:
+    """One take under one condition."""
+    performance = perform(exercise(rng), _manner(condition, rng, faulty=faulty), rng)
+    cents = float(rng.uniform(-12, 12))
+    if condition.startswith("cents"):
+        cents = float(condition.split()[1])
+    samples = sound_of(performance, guitar, slurs, cents, rng)
+    samples = noise(20.0)(samples, rng)
+    offset_s = 0.0
+    chosen = [condition]
+    if condition == "several":
+        chosen = list(rng.choice([c for c in CORRUPTIONS if c != "bleed"], 2, replace=False))
+    for one in chosen:
+        if one in CORRUPTIONS:
+            before = len(samples)
+            samples = CORRUPTIONS[one](samples, rng)
+            offset_s += (len(samples) - before) / 44_100
+    samples = samples * (0.6 / np.abs(samples).max())
+    codec = condition if condition in CODECS else None
+    return Take(name, performance, guitar, slurs, condition, faulty, cents, samples, offset_s, codec)
+
+
+def _manner(condition: str, rng: np.random.Generator, *, faulty: bool) -> Manner:
+    ratio = float(rng.uniform(0.9, 1.1))
+    if condition == "tempo 20 % off":
+        ratio = float(rng.choice([0.8, 1.2]))
+    drift = condition.split()[1] if condition.startswith("drift") else "none"
+    return Manner(
+        tempo_ratio=ratio,
+        jitter_ms=float(rng.uniform(3, 14)),
+        drift=drift,
+        wrong=0.06 if faulty else 0.0,
+        missed=0.05 if faulty else 0.0,
+        extra=0.05 if faulty else 0.0,
+        plucked_slur=0.25 if faulty else 0.0,
+        level_spread_db=float(rng.uniform(1, 3)),
+        legato=float(rng.uniform(0.75, 1.0)),
+        ringing=condition == "ringing",
+        restart=str(rng.choice(["start", "bar", "twice"])) if condition == "restart" else "none",
+    )
