@@ -29,6 +29,8 @@ _STANDARD: Final = "ua-1"
 _EPOCH_S: Final = 946_684_800
 """Time written into every document: the start of the year 2000, UTC."""
 _MOST_PROBES: Final = 500
+_UNSEEN: Final = frozenset({"Cc", "Cf", "Co", "Cs", "Cn", "Mn", "Me"})
+"""Categories of signs that are nothing by themselves: controls, private and lone ones, marks on letters."""
 _PROBE: Final = b"""
 #set document(title: "probe")
 #set text(font: ("Literata", "Libertinus Serif", "New Computer Modern", "DejaVu Sans Mono"), fallback: false)
@@ -56,20 +58,21 @@ def printable(text: str) -> str:
     An emoji becomes its name in brackets (``[guitar]``); a letter of a script that we carry no face for
     becomes a question mark in brackets.
     """
-    return "".join(_printable_sign(sign) for sign in text)
+    return "".join(_printable_sign(sign) for sign in unicodedata.normalize("NFC", text))
 
 
 def _printable_sign(sign: str) -> str:
     if ord(sign) in _own_signs() or sign in "\n\t":
         return sign
-    if unicodedata.category(sign) in {"Cc", "Cf", "Co", "Cs", "Cn", "Mn", "Me"}:
+    name = unicodedata.name(sign, "?").lower()
+    if unicodedata.category(sign) in _UNSEEN or name.startswith("emoji modifier"):
         return ""
     if unicodedata.category(sign).startswith("Z"):
         return " "
     if _shown_by_typst(sign):
         return sign
     is_picture = unicodedata.category(sign).startswith("S")
-    return f"[{unicodedata.name(sign, '?').lower()}]" if is_picture else "[?]"
+    return f"[{name}]" if is_picture else "[?]"
 
 
 @cache

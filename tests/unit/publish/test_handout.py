@@ -373,6 +373,40 @@ def test_a_plate_that_does_not_hold_its_systems_is_refused(long_material: Exerci
         plate_pieces(torn, "x")
 
 
+PARAGRAPH = (
+    "of a night on the water, and of a guitar that nobody had tuned since the spring before last. " * 4
+)
+
+
+def lines_of_pages(pdf: bytes) -> list[list[str]]:
+    """The lines of prose of each page, without the running head and the page number."""
+    pages = []
+    for page in read(pdf).pages:
+        lines = [line.strip() for line in page.extract_text().splitlines() if line.strip()]
+        pages.append([line for line in lines if not line.isdigit() and "A course" not in line])
+    return pages
+
+
+def test_no_line_of_a_paragraph_is_left_alone_at_a_page_end() -> None:
+    one, lesson = with_prose(BARE, "\n\n".join(f"P{index} {PARAGRAPH}" for index in range(60)))
+    pages = lines_of_pages(handout(one, lesson, {}))
+    assert len(pages) > 4
+    for page in pages[1:-1]:
+        starts = [index for index, line in enumerate(page) if re.match(r"P\d+ ", line)]
+        carried_over, left = starts[0], len(page) - starts[-1]
+        assert carried_over != 1, page[0]
+        assert left >= 2, page[-1]
+
+
+@pytest.mark.parametrize("filled", range(4, 26, 3))
+def test_no_heading_is_left_at_a_page_foot(filled: int) -> None:
+    before = "\n\n".join(["One line."] * filled)
+    sections = "\n\n".join(f"## Heading {index}\n\nText {index}, {PARAGRAPH}" for index in range(12))
+    one, lesson = with_prose(BARE, f"{before}\n\n{sections}")
+    for page in lines_of_pages(handout(one, lesson, {})):
+        assert not page[-1].startswith("Heading"), page[-1]
+
+
 def test_nothing_is_printed_outside_the_margins(course_pdf: bytes) -> None:
     outside: list[str] = []
 

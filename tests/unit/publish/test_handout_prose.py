@@ -182,6 +182,8 @@ def test_any_text_becomes_plain_data(markdown: str) -> None:
         ("F♯ B♭ ½", "F♯ B♭ ½"),
         ("→ Ω", "→ Ω"),
         ("\U0001f3b8", "[guitar]"),
+        ("\U0001f44d\U0001f3fd\ufe0f", "[thumbs up sign]"),
+        ("cafe\u0301", "café"),
         ("漢", "[?]"),
         ("a\x00\x07\ufeff\u200b\ue000b", "ab"),
         ("a\u2028b\u3000c", "a b c"),
