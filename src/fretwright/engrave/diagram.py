@@ -17,6 +17,7 @@ from fretwright.engrave.diagram_layout import Dot, Layout, Letters, lay_out
 from fretwright.engrave.diagram_places import Stop, Subject, subject_of
 from fretwright.engrave.ink import Box
 from fretwright.engrave.outlines import text_outline
+from fretwright.engrave.svg import INK_COLOUR
 from fretwright.engrave.walkthrough_words import fret_words, listed, number, ordinal, sentence
 from fretwright.fretboard.neck import Place
 from fretwright.fretboard.shapes import Shape
@@ -24,10 +25,9 @@ from fretwright.score.score import Score
 
 Labels = Literal["fingers", "degrees", "notes"]
 
-INK: Final = "#111"
 PAPER: Final = "#fff"
-SOFT: Final = "#777"
-"""Wires, side dots and names: 4.5 : 1 against paper, so that they can be read and still stand back."""
+SOFT: Final = "#6b6862"
+"""Wires, side dots and names: dark enough to be read (5.5 : 1 on paper), light enough to stand back."""
 
 _ID: Final = re.compile(r"[A-Za-z_][\w.-]*")
 _NUT_MM: Final = 1.1
@@ -144,7 +144,7 @@ def _svg(layout: Layout, title: str, description: str, prefix: str) -> Iterator[
     yield f'<g class="neck" stroke="{SOFT}" stroke-width="{_WIRE_MM}">\n'
     for x in layout.wires:
         yield f'<path d="M{_mm(x)} {_mm(layout.top_mm)}V{_mm(layout.bottom_mm)}"/>\n'
-    yield f'</g>\n<g class="strings" stroke="{INK}">\n'
+    yield f'</g>\n<g class="strings" stroke="{INK_COLOUR}">\n'
     for y, left, right, thickness in layout.strings:
         yield f'<path d="M{_mm(left)} {_mm(y)}H{_mm(right)}" stroke-width="{_mm(thickness)}"/>\n'
     if layout.nut is not None:
@@ -154,7 +154,7 @@ def _svg(layout: Layout, title: str, description: str, prefix: str) -> Iterator[
     for dot in layout.side_dots:
         yield f'<circle cx="{_mm(dot.x_mm)}" cy="{_mm(dot.y_mm)}" r="{_mm(dot.radius_mm)}"/>\n'
     for letters in layout.letters:
-        yield f"{_outline(letters, SOFT if letters.role == 'name' else INK)}\n"
+        yield f"{_outline(letters, SOFT if letters.role == 'name' else INK_COLOUR)}\n"
     yield "</g>\n"
     for mark in layout.dots:
         yield f"{_dot(mark, prefix)}\n"
@@ -165,7 +165,11 @@ def _dot(dot: Dot, prefix: str) -> str:
     place = dot.stop.place
     hollow = place.fret == 0
     kind = f"place{' tonic' if dot.stop.is_tonic else ''}{' open' if hollow else ''}"
-    ink = f'fill="{PAPER}" stroke="{INK}" stroke-width="{_RING_MM}"' if hollow else f'fill="{INK}"'
+    ink = (
+        f'fill="{PAPER}" stroke="{INK_COLOUR}" stroke-width="{_RING_MM}"'
+        if hollow
+        else f'fill="{INK_COLOUR}"'
+    )
     radius = dot.radius_mm - (_RING_MM / 2 if hollow else 0)
     if dot.stop.is_tonic:
         side = _mm(2 * radius)
@@ -175,7 +179,7 @@ def _dot(dot: Dot, prefix: str) -> str:
         )
     else:
         form = f'<circle cx="{_mm(dot.x_mm)}" cy="{_mm(dot.y_mm)}" r="{_mm(radius)}" {ink}/>'
-    label = _outline(dot.label, INK if hollow else PAPER) if dot.label else ""
+    label = _outline(dot.label, INK_COLOUR if hollow else PAPER) if dot.label else ""
     return f'<g id="{prefix}-s{place.string}f{place.fret}" class="{kind}">{form}{label}</g>'
 
 

@@ -10,10 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fretwright.base.errors import FretboardError, RenderError
-from fretwright.engrave.diagram import Diagram, Labels, fretboard_diagram
+from fretwright.engrave.diagram import PAPER, SOFT, Diagram, Labels, fretboard_diagram
 from fretwright.engrave.diagram_layout import Layout, lay_out
 from fretwright.engrave.diagram_places import subject_of
 from fretwright.engrave.ink import Box
+from fretwright.engrave.svg import INK_COLOUR
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.fretboard.shapes import Shape, shape_at
 from fretwright.fretboard.tuning import TUNINGS
@@ -124,7 +125,17 @@ def test_the_tonic_differs_in_form_and_no_colour_carries_meaning() -> None:
     svg = fretboard_diagram(BOX_ONE).svg
     assert svg.count("<rect") == 3
     colours = set(re.findall(r'(?:fill|stroke)="(#\w+)"', svg))
-    assert colours == {"#111", "#fff", "#777"}
+    assert colours == {INK_COLOUR, PAPER, SOFT}
+
+
+def test_the_softest_ink_can_be_read() -> None:
+    # WCAG 2.2, success criterion 1.4.3: 4.5 : 1, with its formula for relative luminance.
+    def luminance(colour: str) -> float:
+        channels = [int(colour[index : index + 2], 16) / 255 for index in (1, 3, 5)]
+        linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    assert (1 + 0.05) / (luminance(SOFT) + 0.05) > 4.5
 
 
 def test_a_score_over_several_positions_shows_them_all() -> None:
