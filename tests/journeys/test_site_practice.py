@@ -210,6 +210,15 @@ def test_nothing_on_the_page_moves_by_itself(small_site: Site, visit: OpenPage, 
     assert moving == 0
 
 
+def test_sound_that_is_stopped_from_outside_is_a_pause(small_site: Site, visit: OpenPage) -> None:
+    page = visit(small_site, LESSON).page
+    press_play(desk(page))
+    page.evaluate("Player.clock.context.suspend()")
+    until(page, "Player.active.state === 'paused'")
+    press_play(desk(page))
+    assert page.evaluate("Player.clock.context.state") == "running"
+
+
 # What a page remembers -----------------------------------------------------------------------------------
 
 
@@ -225,6 +234,17 @@ def test_ticks_are_kept_and_counted_on_the_course_page(small_site: Site, visit: 
     page.goto(small_site.address("index.html", over))
     assert page.locator("[data-progress]").first.inner_text() == "1 of 7 rungs sit"
     assert not page.locator("[data-progress]").nth(1).is_visible()
+
+
+def test_a_level_once_set_low_stays_low(small_site: Site, visit: OpenPage) -> None:
+    page = visit(small_site, LESSON).page
+    desk(page).locator("[data-level]").fill("15")
+    desk(page).locator("[data-click]").check()
+    desk(page).locator("[data-count-in]").uncheck()
+    page.goto(small_site.address("lessons/02-lamp.html", "file"))
+    assert page.locator("[data-level]").input_value() == "15"
+    assert page.locator("[data-click]").is_checked()
+    assert not page.locator("[data-count-in]").is_checked()
 
 
 def test_a_browser_that_keeps_nothing_still_plays(small_site: Site, visit: OpenPage) -> None:

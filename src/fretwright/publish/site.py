@@ -35,6 +35,7 @@ CONTENT_SECURITY_POLICY: Final = (
 
 SCRIPTS: Final = (
     "memory",
+    "wishes",
     "delivery",
     "clicks",
     "rounds",

@@ -12,7 +12,7 @@ class Ladder {
     this.exercise = exercise;
     this.memory = memory;
     /** @type {HTMLInputElement[]} */
-    this.rungs = [...fieldset.querySelectorAll("input[type=radio]")].filter((each) => each instanceof HTMLInputElement);
+    this.rungs = [...fieldset.querySelectorAll("input")].filter((each) => each.type === "radio");
     this.box = /** @type {HTMLInputElement} */ (fieldset.querySelector("[data-sits]"));
     const open = this.rungs.find((rung) => !memory.sits(exercise, Number(rung.value)));
     (open || this.rungs[this.rungs.length - 1]).checked = true;
@@ -23,7 +23,7 @@ class Ladder {
       });
     }
     this.box.addEventListener("change", () => {
-      this.memory.note(this.exercise, this.bpm, this.box.checked);
+      this.memory.noteRung(this.exercise, this.bpm, this.box.checked);
       this.show();
     });
     this.show();

@@ -1,14 +1,14 @@
 "use strict";
 
 /**
- * What a student ticked, kept on this device. A browser may refuse to keep anything for a page opened
- * from a folder; then ticks last until the page is left.
+ * What a student ticked and set, kept on this device. A browser may refuse to keep anything for a page
+ * opened from a folder; then it lasts until the page is left.
  */
 class Memory {
   /** @param {string} course  what tells one course's ticks from another's */
   constructor(course) {
     this.course = course;
-    /** @type {Map<string, boolean>} */
+    /** @type {Map<string, string>} */
     this.unsaved = new Map();
   }
 
@@ -18,14 +18,7 @@ class Memory {
    * @returns {boolean} whether the student has ticked this rung
    */
   sits(exercise, bpm) {
-    const key = this.key(exercise, bpm);
-    const unsaved = this.unsaved.get(key);
-    if (unsaved !== undefined) return unsaved;
-    try {
-      return localStorage.getItem(key) !== null;
-    } catch {
-      return false;
-    }
+    return this.recall(`${exercise} at ${bpm}`) === "sits";
   }
 
   /**
@@ -33,21 +26,39 @@ class Memory {
    * @param {number} bpm
    * @param {boolean} sits
    */
-  note(exercise, bpm, sits) {
-    const key = this.key(exercise, bpm);
+  noteRung(exercise, bpm, sits) {
+    this.keep(`${exercise} at ${bpm}`, sits ? "sits" : "");
+  }
+
+  /**
+   * @param {string} name
+   * @returns {string} what was kept under the name; empty where nothing was
+   */
+  recall(name) {
+    const unsaved = this.unsaved.get(name);
+    if (unsaved !== undefined) return unsaved;
     try {
-      if (sits) localStorage.setItem(key, "sits");
-      else localStorage.removeItem(key);
+      return localStorage.getItem(this.key(name)) || "";
     } catch {
-      this.unsaved.set(key, sits);
+      return "";
     }
   }
 
   /**
-   * @param {string} exercise
-   * @param {number} bpm
+   * @param {string} name
+   * @param {string} value  empty to forget it
    */
-  key(exercise, bpm) {
-    return ["fretwright", this.course, exercise, bpm].join("\n");
+  keep(name, value) {
+    try {
+      if (value) localStorage.setItem(this.key(name), value);
+      else localStorage.removeItem(this.key(name));
+    } catch {
+      this.unsaved.set(name, value);
+    }
+  }
+
+  /** @param {string} name */
+  key(name) {
+    return `fretwright\n${this.course}\n${name}`;
   }
 }

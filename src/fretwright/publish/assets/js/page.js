@@ -3,8 +3,10 @@
 /** Once the page stands: a player for every exercise, and on the course page how far the student has come. */
 (() => {
   const memory = new Memory(document.body.dataset.course || "");
+  const wishes = new Wishes(document, memory);
+  wishes.onChange = () => Player.heed(wishes);
   for (const section of document.querySelectorAll("[data-exercise]")) {
-    if (section instanceof HTMLElement) new Player(section, memory);
+    if (section instanceof HTMLElement) new Player(section, memory, wishes);
   }
   for (const line of document.querySelectorAll("[data-progress]")) {
     if (line instanceof HTMLElement) showProgress(line, memory);

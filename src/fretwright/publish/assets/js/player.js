@@ -22,9 +22,11 @@ class Player {
   /**
    * @param {HTMLElement} section
    * @param {Memory} memory
+   * @param {Wishes} wishes
    */
-  constructor(section, memory) {
+  constructor(section, memory, wishes) {
     this.section = section;
+    this.wishes = wishes;
     this.data = /** @type {ExerciseData} */ (JSON.parse(within(section, "[data-for-player]").textContent || ""));
     this.desk = within(section, "[data-desk]");
     this.plates = [
@@ -61,6 +63,12 @@ class Player {
     this.enter("ready");
   }
 
+  /** Let what sounds follow the student's wishes at once. @param {Wishes} wishes */
+  static heed(wishes) {
+    Player.clock?.setLevel(wishes.level);
+    Player.clock?.setClick(wishes.click);
+  }
+
   listen() {
     this.play.addEventListener("click", () => (this.state === "playing" ? this.pause() : this.start()));
     within(this.row, "[data-from-start]").addEventListener("click", () => {
@@ -73,8 +81,6 @@ class Player {
         this.say(this.stateWords);
       });
     }
-    within(this.desk, "[data-click]").addEventListener("change", () => Player.clock?.setClick(this.isOn("click")));
-    within(this.desk, "[data-level]").addEventListener("input", () => Player.clock?.setLevel(this.level));
     for (const moved of ["wheel", "touchmove"]) {
       window.addEventListener(moved, () => (this.follows = false), { passive: true });
     }
@@ -84,15 +90,6 @@ class Player {
   get often() {
     const chosen = /** @type {HTMLInputElement | null} */ (this.desk.querySelector(".rounds input:checked"));
     return /** @type {HowOften} */ (chosen ? chosen.value : "once");
-  }
-
-  /** @param {"click" | "count-in"} name */
-  isOn(name) {
-    return /** @type {HTMLInputElement} */ (within(this.desk, `[data-${name}]`)).checked;
-  }
-
-  get level() {
-    return Number(/** @type {HTMLInputElement} */ (within(this.desk, "[data-level]")).value) / 100;
   }
 
   /** Another rung was chosen: what sounds starts again at that tempo. */
@@ -112,13 +109,15 @@ class Player {
 
   async start() {
     const press = ++this.presses;
-    if (Player.active && Player.active !== this) Player.active.pause();
+    if (Player.active !== this) Player.active?.pause();
     Player.active = this;
     this.hush();
     this.enter("loading");
     try {
       const clock = (Player.clock = Player.clock || Clock.live());
       await clock.wake();
+      // A telephone call, for one, may stop the sound from outside.
+      clock.context.onstatechange = () => clock.context.state !== "running" && Player.active?.pause();
       const ready = await this.readyRung(clock, this.ladder.bpm);
       if (press === this.presses) this.begin(clock, ready);
     } catch {
@@ -132,10 +131,10 @@ class Player {
    */
   begin(clock, { rung, buffer }) {
     const round = planRound(rung, stretchOf(rung, this.part.firstId, this.part.lastId), clock.rate);
-    const countIn = this.isOn("count-in") ? countInTo(rung, round.startS + this.resume / clock.rate, clock.rate) : null;
+    const fromS = round.startS + this.resume / clock.rate;
+    const countIn = this.wishes.countIn ? countInTo(rung, fromS, clock.rate) : null;
     this.playing = new Playing(clock, buffer, round, { often: this.often, from: this.resume, countIn });
-    clock.setLevel(this.level);
-    clock.setClick(this.isOn("click"));
+    Player.heed(this.wishes);
     this.playing.begin(clock.nextFrame + Math.ceil(START_S * clock.rate));
     this.playing.bookUntil(clock.nextFrame + AHEAD_S * clock.rate);
     this.follows = true;
@@ -158,11 +157,12 @@ class Player {
   }
 
   pause() {
+    if (this.state !== "playing" && this.state !== "loading") return;
     const clock = Player.clock;
     if (this.playing && clock) this.resume = this.playing.resumeFrame(this.playing.momentAt(clock.heardFrame));
     this.presses++;
     this.hush();
-    this.enter("paused");
+    this.enter(this.state === "playing" ? "paused" : "ready");
   }
 
   finish() {
