@@ -59,6 +59,9 @@ class SystemBox:
     first_bar: int
     """Index of its first bar in the score."""
     last_bar: int
+    ink_top: float
+    """Upper edge of the highest sign of the system, slurs and rows of marks included."""
+    ink_bottom: float
 
     def as_dict(self) -> dict[str, Any]:
         """For JSON."""
@@ -113,8 +116,10 @@ def system_boxes(systems: Sequence[SetSystem], stacked: Stacked, mm: float) -> t
             _mm(system.bottom - system.top, mm),
             system.placed.bars[0].plan.content.index,
             system.placed.bars[-1].plan.content.index,
+            _mm(min(box.top for each in ink for box in each.boxes), mm),
+            _mm(max(box.bottom for each in ink for box in each.boxes), mm),
         )
-        for system, y in zip(systems, stacked.offsets, strict=True)
+        for system, y, ink in zip(systems, stacked.offsets, stacked.ink, strict=True)
     )
 
 

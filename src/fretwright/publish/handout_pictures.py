@@ -59,11 +59,7 @@ def plate_pieces(plate: Plate, alt: str) -> list[dict[str, Any]]:
 
 def _stretches(plate: Plate) -> Iterator[tuple[float, float]]:
     """Top and bottom of each piece: the cuts lie in the middle between the ink of two systems."""
-    mm = plate.staff_space_mm
-    spans = []
-    for ink in plate.ink:
-        boxes = [box for each in ink for box in each.boxes]
-        spans.append((min(box.top for box in boxes) * mm, max(box.bottom for box in boxes) * mm))
+    spans = [(system.ink_top, system.ink_bottom) for system in plate.systems]
     cuts = [(above[1] + below[0]) / 2 for above, below in pairwise(spans)]
     for (top, bottom), (low, high) in zip(pairwise([0.0, *cuts, plate.height_mm]), spans, strict=True):
         # Where the ink of two systems interlocks, each piece still shows all of its own.
