@@ -8,6 +8,8 @@ from hypothesis import strategies as st
 
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.fretboard.tuning import TUNINGS, Tuning
+from fretwright.score.meter import Meter
+from fretwright.score.values import BASES, TRIPLET, Value
 from fretwright.theory.interval import Interval
 from fretwright.theory.key import MAX_ACCIDENTALS, Key
 from fretwright.theory.pitch import LETTERS, NoteName, Pitch
@@ -79,3 +81,20 @@ def necks() -> st.SearchStrategy[Neck]:
 def places_on(draw: st.DrawFn, neck: Neck) -> Place:
     """A place that a given neck holds."""
     return Place(draw(st.sampled_from(neck.tuning.strings)), draw(st.integers(0, neck.last_fret)))
+
+
+# score ------------------------------------------------------------
+
+
+def values(smallest: int = 32) -> st.SearchStrategy[Value]:
+    """Written values down to one ``smallest``-th, plain, dotted and in triplets."""
+    bases = [base for base in BASES if base.denominator <= smallest]
+    return st.builds(Value, st.sampled_from(bases), st.integers(0, 1)) | st.builds(
+        lambda base: Value(base, 0, TRIPLET), st.sampled_from(bases)
+    )
+
+
+def meters() -> st.SearchStrategy[Meter]:
+    """Usual time signatures, simple, compound and uneven."""
+    usual = [(4, 4), (3, 4), (2, 4), (2, 2), (6, 8), (9, 8), (12, 8), (3, 8), (5, 4), (7, 8)]
+    return st.sampled_from([Meter(*figures) for figures in usual])

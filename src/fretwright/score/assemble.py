@@ -87,39 +87,42 @@ def into_bars(
     """Cut a flat stream of events at the bar lines, tying what runs over one.
 
     The last bar is filled up with rests. Raises :class:`~fretwright.base.errors.ScoreError` where a
-    tuplet runs over a bar line, since it cannot be cut.
+    tuplet runs over a bar line, since it cannot be cut, and for a pickup that is no part of a bar.
     """
+    if not 0 <= pickup < meter.length:
+        message = f"a pickup of {pickup} of a whole note is no part of a {meter} bar"
+        raise ScoreError(message)
     bars: list[BarOfEvents] = []
     current: list[Event] = []
-    room = pickup or meter.length
-    at = Fraction(0)
+    # A pickup is the end of a full bar: its places rank as they do there.
+    at = meter.length - pickup if pickup else Fraction(0)
     for event in events:
-        for piece in _cut(event, at, room, meter):
+        for piece in _cut(event, at, meter):
             current.append(piece)
             at += piece.value.duration
-            if at == room:
+            if at == meter.length:
                 bars.append(BarOfEvents(tuple(current), meter, is_pickup=bool(pickup) and not bars))
-                current, at, room = [], Fraction(0), meter.length
+                current, at = [], Fraction(0)
     if current:
-        current.extend(Event(value) for value in meter.spell(at, room - at))
+        current.extend(Event(value) for value in meter.spell(at, meter.length - at))
         bars.append(BarOfEvents(tuple(current), meter, is_pickup=bool(pickup) and not bars))
     return tuple(bars)
 
 
-def _cut(event: Event, at: Fraction, room: Fraction, meter: Meter) -> list[Event]:
+def _cut(event: Event, at: Fraction, meter: Meter) -> list[Event]:
     """The event as pieces of which none runs over a bar line, the later ones tied."""
     left = event.value.duration
-    if at + left <= room:
+    if at + left <= meter.length:
         return [event]
     if event.value.tuplet is not None:
         message = f"a {event.value.name} runs over a bar line"
         raise ScoreError(message, "Let the tuplet end with its bar.")
     pieces: list[Event] = []
     while left > 0:
-        part = min(left, room - at)
+        part = min(left, meter.length - at)
         pieces.extend(_tied_chain(event, meter.spell(at, part), goes_on=bool(pieces)))
         left -= part
-        at, room = Fraction(0), meter.length
+        at = Fraction(0)
     return pieces
 
 

@@ -65,7 +65,7 @@ class Meter:
 
         A length with a sign of its own is kept whole unless it hides a stronger place than the one it
         starts on; the usual syncopations (a note from half a beat to half a beat, a half note on the
-        second of four) are left whole, as engravers do.
+        second of four) are left whole, as engravers do. In compound time only whole beats run over a beat.
 
         Raises :class:`~fretwright.base.errors.ScoreError` if no chain of written values has that length.
         """
@@ -74,11 +74,13 @@ class Meter:
             raise ScoreError(message)
         whole = value_of(duration)
         cut = self._strongest_inside(offset, duration)
-        if whole is not None and (cut is None or self._may_hide(offset, duration, cut)):
-            return (whole,)
-        if cut is None:
-            return self._longest_first(duration)
-        return self.spell(offset, cut - offset) + self.spell(cut, offset + duration - cut)
+        if cut is not None and whole is not None and self._may_hide(offset, duration, cut):
+            cut = None
+        if cut is None and self.is_compound:
+            cut = self._beat_inside(offset, duration, whole)
+        if cut is not None:
+            return self.spell(offset, cut - offset) + self.spell(cut, offset + duration - cut)
+        return (whole,) if whole is not None else self._longest_first(duration)
 
     def _strongest_inside(self, offset: Fraction, duration: Fraction) -> Fraction | None:
         """The strongest place strictly inside a note that outranks the place it starts on."""
@@ -90,6 +92,14 @@ class Meter:
             return None
         best = min(inside, key=self.rank)
         return best if self.rank(best) < self.rank(offset) else None
+
+    def _beat_inside(self, offset: Fraction, duration: Fraction, whole: Value | None) -> Fraction | None:
+        """The first beat that a note runs over in compound time, unless it is one sign of whole beats."""
+        beat = (offset // self.beat + 1) * self.beat
+        if beat >= offset + duration:
+            return None
+        is_beats = offset % self.beat == 0 and duration % self.beat == 0
+        return None if whole is not None and is_beats else beat
 
     def _may_hide(self, offset: Fraction, duration: Fraction, cut: Fraction) -> bool:
         """Whether a note may run over ``cut``: symmetric syncopation at most one rank below it."""

@@ -90,6 +90,12 @@ class Ladder:
         if self.goal_bpm < self.start_bpm:
             message = f"the goal of {self.goal_bpm:g} is below the start of {self.start_bpm:g}"
             raise ScoreError(message, "Write the slower tempo first.")
+        if self.start_bpm < SLOWEST_BPM or self.goal_bpm > FASTEST_BPM:
+            message = f"tempos from {self.start_bpm:g} to {self.goal_bpm:g} cannot be practised"
+            raise ScoreError(message, f"Write tempos from {SLOWEST_BPM:g} to {FASTEST_BPM:g}.")
+        if self.step_percent <= 0:
+            message = f"a ladder cannot rise by {self.step_percent:g} percent"
+            raise ScoreError(message, "Write a step above 0.")
 
     @property
     def rungs(self) -> tuple[int, ...]:

@@ -41,7 +41,7 @@ def unfold(bars: Sequence[Bar]) -> tuple[PlayedBar, ...]:
             if len(played) > _MOST_PLAYED_BARS:
                 message = "the repeats of the score never come to an end"
                 raise ScoreError(message)
-            if bar.closes_repeat and time < bar.closes_repeat:
+            if bar.closes_repeat and time < _rounds(bars, index):
                 index, time = opening, time + 1
                 continue
             if bar.closes_repeat:
@@ -52,3 +52,14 @@ def unfold(bars: Sequence[Bar]) -> tuple[PlayedBar, ...]:
         if bar.endings and not (index < len(bars) and bars[index].endings):
             opening, time = index, 1
     return tuple(played)
+
+
+def _rounds(bars: Sequence[Bar], closing: int) -> int:
+    """How often a repeated part goes round: as its last bar says, or as its brackets count."""
+    rounds = bars[closing].closes_repeat
+    for step in (-1, 1):
+        index = closing
+        while 0 <= index < len(bars) and bars[index].endings:
+            rounds = max(rounds, *bars[index].endings)
+            index += step
+    return rounds
