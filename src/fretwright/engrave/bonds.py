@@ -60,7 +60,7 @@ class Bonds:
     def within(self, start: Fraction, end: Fraction) -> "Bonds":
         """Those that have a part between two moments.
 
-        Found by bisection, so that a system of a long score takes no longer to draw than one of a short score.
+        Found by bisection, so that a system of a long score is drawn as fast as one of a short score.
         """
         since = start - self.longest
         ties, pairs = (_between(kind, since, end) for kind in (self.ties, self.pairs))
@@ -80,7 +80,8 @@ def bonds_of(score: Score) -> Bonds:
         key=_start,
     )
     chains = _chains(score.notes, by_id)
-    longest = max((span.end - span.start for span in (*ties, *pairs, *chains)), default=Fraction(0))
+    spans: list[Bond | Chain] = [*ties, *pairs, *chains]
+    longest = max((span.end - span.start for span in spans), default=Fraction(0))
     return Bonds(tuple(ties), tuple(pairs), chains, longest)
 
 

@@ -224,7 +224,9 @@ class Arc(_Ink):
         tip, swell = ARC_END / 2, (self.thickness - ARC_END) / 2
         x, y = x0, y0
         pieces: list[Box] = []
-        for a, b, c, d, bulge in _PIECES if x1 - x0 < _LONG_ARC and abs(y1 - y0) < _TALL_ARC else _MANY_PIECES:
+        for a, b, c, d, bulge in (
+            _PIECES if x1 - x0 < _LONG_ARC and abs(y1 - y0) < _TALL_ARC else _MANY_PIECES
+        ):
             next_x = a * x0 + b * bx + c * cx + d * x1
             next_y = a * y0 + b * by + c * cy + d * y1
             low, high = (y, next_y) if y < next_y else (next_y, y)

@@ -23,9 +23,9 @@ ALLOWED: Final[dict[str, tuple[str, ...]]] = {
     # Notes stand on the lines; that is what the lines are for.
     "staff-line": _STANDS_ON_THE_STAFF,
     # The word TAB and the time signature of tab alone are printed over the strings, as are bar lines and the
-    # repeat dots of an odd number of strings; fret numbers and slides break their string and may not touch it.
+    # repeat dots of an odd number of strings; fret numbers and slides break their string instead.
     "string": ("tab-clef", "meter", "bar-line", "system-line", "repeat-dot"),
-    # An arc from bar to bar crosses the bar line or repeat sign, on the staff and inside the tab; so does a slide.
+    # An arc or slide from bar to bar crosses the bar line or repeat sign, on the staff and inside the tab.
     "bar-line": ("tie", "slur", "slide", "system-line"),
     "repeat-dot": ("tie", "slur", "slide"),
     # A stem grows out of its head, ends in a flag or beam, and passes the ledger lines of its own column.

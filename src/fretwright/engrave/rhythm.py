@@ -62,7 +62,7 @@ def _stem(shape: ColumnShape, x: float, top: float, tip: float, *, flagged: bool
         yield Glyph(
             name,
             x - half - left * _HEAD_SCALE,
-            top + 0.4,
+            top + 0.6,
             _HEAD_SCALE,
             role="rhythm-head",
             note=note,
@@ -70,7 +70,7 @@ def _stem(shape: ColumnShape, x: float, top: float, tip: float, *, flagged: bool
         )
         if value.base.denominator == 2:
             at = x - half + STEM / 2
-            yield Line(at, top + 0.5, at, tip, STEM, role="stem", layer="tab")
+            yield Line(at, top + 0.7, at, tip, STEM, role="stem", layer="tab")
     elif flagged:
         yield Line(x, top, x, tip, STEM, role="stem", layer="tab")
         if value.flags:

@@ -29,6 +29,8 @@ from fretwright.engrave.style import ENDING_BRACKET, HEAD_WIDTH, ROW_GAP
 from fretwright.score.note import Attack, Stroke
 from fretwright.score.score import Label, LabelKind
 
+_BESIDE: Final = 2.5
+"""A stroke stands over the letters beside it as well, so that the two do not read as one row."""
 _STROKE_SCALE: Final = 0.72
 _FAR: Final = 99.0
 _ENDING_HEIGHT: Final = 2.1
@@ -50,7 +52,8 @@ def stroke_row(system: PlacedSystem, sky: Skyline, *, strokes: bool) -> list[Ink
     if not marks:
         return []
     y = min(
-        sky.edge(x - width / 2 - 0.8, x + width / 2 + 0.8, 0.5, at_least=-1.1) for x, width, _, _ in marks
+        sky.edge(x - width / 2 - _BESIDE, x + width / 2 + _BESIDE, 0.5, at_least=-1.1)
+        for x, width, _, _ in marks
     )
     drawn: list[Ink] = []
     for x, _, mark, owner in marks:

@@ -34,6 +34,14 @@ class Skyline:
             for box in each.boxes:
                 self._raise(box, dy)
 
+    @staticmethod
+    def add_to_all(skylines: Iterable["Skyline"], ink: Iterable[Ink]) -> None:
+        """Let primitives stand in several at once, their boxes being made only once."""
+        boxes = [box for each in ink for box in each.boxes]
+        for skyline in skylines:
+            for box in boxes:
+                skyline.add(box)
+
     def _raise(self, box: Box, dy: float) -> None:
         left, top, right, bottom = box
         reach = bottom + dy if self._sign > 0 else -top - dy

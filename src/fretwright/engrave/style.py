@@ -82,7 +82,7 @@ GAP: Final = 0.35
 """Least white between the signs of two neighbouring columns."""
 ROW_GAP: Final = 0.6
 """Least white between a row of marks and what stands nearest."""
-SYSTEM_GAP: Final = 4.2
+SYSTEM_GAP: Final = 5.2
 """Least white between the skylines of two systems."""
-STAFF_TO_TAB: Final = 2.2
+STAFF_TO_TAB: Final = 2.6
 """Least white between the skylines of a staff and its tab, where nothing stands between the two."""

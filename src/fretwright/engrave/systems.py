@@ -96,8 +96,7 @@ def _tab_alone(
 def _staff_ink(score: Score, placed: PlacedSystem, bonds: Bonds, sky: dict[int, Skyline]) -> list[Ink]:
     drawing = draw_staff(placed)
     ink = drawing.ink
-    for skyline in sky.values():
-        skyline.add_ink(ink)
+    Skyline.add_to_all(sky.values(), ink)
     ink += tie_arcs(bonds.ties, drawing, placed, sky)
     ink += slur_arcs(bonds.chains, drawing, placed, sky)
     ink += slide_lines(bonds.pairs, drawing)
@@ -108,8 +107,7 @@ def _staff_ink(score: Score, placed: PlacedSystem, bonds: Bonds, sky: dict[int, 
         *bar_lines(placed, STAFF_HEIGHT, 4, "staff"),
         *meter_changes(placed),
     ]
-    for skyline in sky.values():
-        skyline.add_ink(frame)
+    Skyline.add_to_all(sky.values(), frame)
     return frame + ink
 
 
@@ -132,8 +130,8 @@ def _tab_ink(
         *tab_opening(score, meter=meter),
         *bar_lines(placed, height, strings - 1, "tab"),
     ]
+    Skyline.add_to_all((upper, lower), ink)
     for skyline in (upper, lower):
-        skyline.add_ink(ink)
         skyline.add(Box(0.0, 0.0, placed.right, height))
     ink += stroke_row(placed, upper, strokes=style.strokes)
     return frame + ink

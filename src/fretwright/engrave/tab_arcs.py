@@ -20,6 +20,8 @@ from fretwright.score.note import Attack
 _RISE: Final = 0.42
 _FOOT: Final = DIGIT_HEIGHT / 2 + 0.16
 """How far from its string's line an arc starts."""
+_NEAR: Final = 2.0
+"""Nothing further than this beside a pair can be in the way of its marks."""
 _LEAN: Final = 0.4
 """How far a slide's stroke starts and ends off its string's line."""
 
@@ -33,12 +35,15 @@ def tab_arcs(pairs: Sequence[Bond], drawing: Drawing, system: PlacedSystem) -> l
         first, last = drawing.heads.get(pair.first), drawing.heads.get(pair.last)
         if (first is None and last is None) or pair.attack is None:
             continue
-        arc = _arc(pair, first, last, system, taken)
+        left = first.left if first else opening_x(system)
+        right = last.right if last else system.right
+        near = [box for box in taken if box.right > left - _NEAR and box.left < right + _NEAR]
+        arc = _arc(pair, first, last, system, near)
         marks: list[Ink] = [arc]
         alike = (pair.start, pair.end, pair.attack)
         if last is not None and alike not in lettered:
             lettered.add(alike)
-            marks.append(_letter(pair, arc, last.y, taken, system))
+            marks.append(_letter(pair, arc, last.y, near, system))
         if pair.attack is Attack.SLIDE:
             marks.extend(_slide(pair, first, last, arc))
         drawn.extend(marks)

@@ -5,16 +5,13 @@ says where each head stands, which notes a beam joins, and when each note starts
 against the automatic beaming of the Humdrum tools inside verovio, which beam by the beat.
 """
 
-import json
 import re
 from fractions import Fraction
 from itertools import pairwise
-from typing import Any
-from xml.etree import ElementTree
+from typing import Any, Protocol
+from xml.etree import ElementTree as ET
 
 import pytest
-from plate_reading import ink, middle, staff_top, step
-from plate_scores import wandering, written
 
 from fretwright.engrave.beaming import beam_groups
 from fretwright.engrave.ink import Line
@@ -24,10 +21,22 @@ from fretwright.engrave.style import PlateStyle
 from fretwright.score.meter import Meter
 from fretwright.score.score import Score
 from fretwright.score.values import Value
+from plate_reading import ink, middle, staff_top, step
+from plate_scores import wandering, written
 
 SVG = "{http://www.w3.org/2000/svg}"
-XLINK = "{http://www.w3.org/1999/xlink}href"
+MEI = "{http://www.music-encoding.org/ns/mei}"
 ACCIDENTALS = {-2: "ff", -1: "f", 0: "n", 1: "s", 2: "x"}
+
+
+class Kit(Protocol):
+    """What the tests use of verovio's toolkit."""
+
+    def setOptions(self, json_options: dict[Any, Any]) -> bool: ...  # noqa: N802 - verovio's own names
+    def loadData(self, data: str) -> bool: ...  # noqa: N802
+    def renderToSVG(self, page: int) -> str: ...  # noqa: N802
+    def renderToTimemap(self, options: dict[str, Any]) -> list[dict[str, Any]]: ...  # noqa: N802
+    def getMEI(self) -> str: ...  # noqa: N802
 
 
 def mei(score: Score) -> str:
@@ -63,7 +72,7 @@ def _layer(bar: BarOfColumns) -> str:
 def _column(column: Column) -> str:
     length = f'dur="{column.value.base.denominator}" dots="{column.value.dots}"'
     if column.is_rest:
-        return '<mRest/>' if column.fills_bar else f"<rest {length}/>"
+        return "<mRest/>" if column.fills_bar else f"<rest {length}/>"
     notes = []
     for head in column.heads:
         name = head.note.pitch.name
@@ -71,13 +80,13 @@ def _column(column: Column) -> str:
         notes.append(
             f'<note xml:id="n-{head.note.id}-{head.index}" {length} pname="{name.letter.lower()}"'
             f' oct="{head.note.pitch.octave}" accid.ges="{ACCIDENTALS[name.alter]}"'
-            f'{f" tie={chr(34)}{tie}{chr(34)}" if tie else ""}/>'
+            f"{f' tie={chr(34)}{tie}{chr(34)}' if tie else ''}/>"
         )
     return notes[0] if len(notes) == 1 else f"<chord {length}>{''.join(notes)}</chord>"
 
 
 @pytest.fixture(scope="module")
-def verovio() -> Any:
+def verovio() -> Kit:
     import verovio as library
 
     library.enableLog(library.LOG_OFF)
@@ -86,14 +95,14 @@ def verovio() -> Any:
     return kit
 
 
-def rendered(kit: Any, score: Score) -> ElementTree.Element:
+def rendered(kit: Kit, score: Score) -> ET.Element:
     """The root of verovio's drawing."""
     kit.setOptions({"inputFrom": "mei"})
     assert kit.loadData(mei(score))
-    return ElementTree.fromstring(kit.renderToSVG(1))  # noqa: S314 - made on this machine
+    return ET.fromstring(kit.renderToSVG(1))  # noqa: S314 - made on this machine
 
 
-def verovio_steps(root: ElementTree.Element) -> dict[str, int]:
+def verovio_steps(root: ET.Element) -> dict[str, int]:
     """Note id to the staff step of its head, from the heights in verovio's drawing."""
     staff = next(group for group in root.iter(f"{SVG}g") if group.get("class") == "staff")
     heights = [float(path.get("d", "").split()[1]) for path in staff.findall(f"{SVG}path")][:5]
@@ -117,7 +126,7 @@ SINGLE_LINES = (
 
 
 @pytest.mark.parametrize(("text", "key", "meter"), SINGLE_LINES)
-def test_every_head_stands_where_verovio_puts_it(verovio: Any, text: str, key: str, meter: Meter) -> None:
+def test_every_head_stands_where_verovio_puts_it(verovio: Kit, text: str, key: str, meter: Meter) -> None:
     score = written(text, key=key, meter=meter)
     theirs = verovio_steps(rendered(verovio, score))
     plate = engrave(score, PlateStyle(width_mm=900))
@@ -129,7 +138,7 @@ def test_every_head_stands_where_verovio_puts_it(verovio: Any, text: str, key: s
 
 
 @pytest.mark.parametrize("seed", [3, 17, 29, 41, 58, 77])
-def test_chance_scores_agree_with_verovio_as_well(verovio: Any, seed: int) -> None:
+def test_chance_scores_agree_with_verovio_as_well(verovio: Kit, seed: int) -> None:
     score, _ = wandering(seed)
     if any(value.tuplet for note in score.notes for value in note.values):
         score = written("q5/3 q4/4 q4/6 q1/9", key="C# major")
@@ -141,12 +150,16 @@ def test_chance_scores_agree_with_verovio_as_well(verovio: Any, seed: int) -> No
 
 
 @pytest.mark.parametrize(("text", "key", "meter"), SINGLE_LINES)
-def test_beams_join_the_notes_that_verovio_joins(verovio: Any, text: str, key: str, meter: Meter) -> None:
+def test_beams_join_the_notes_that_verovio_joins(verovio: Kit, text: str, key: str, meter: Meter) -> None:
     """Each beam of ours spans the stems of just the notes inside verovio's beam."""
     score = written(text, key=key, meter=meter)
     root = rendered(verovio, score)
     theirs = [
-        [note.get("id", "") for note in beam.iter(f"{SVG}g") if note.get("class", "").startswith("note ") or note.get("class") == "note"]
+        [
+            note.get("id", "")
+            for note in beam.iter(f"{SVG}g")
+            if note.get("class", "").startswith("note ") or note.get("class") == "note"
+        ]
         for beam in root.iter(f"{SVG}g")
         if beam.get("class") == "beam"
     ]
@@ -159,11 +172,10 @@ def test_beams_join_the_notes_that_verovio_joins(verovio: Any, text: str, key: s
 
 
 @pytest.mark.parametrize(("text", "key", "meter"), SINGLE_LINES)
-def test_columns_follow_verovios_time_map(verovio: Any, text: str, key: str, meter: Meter) -> None:
+def test_columns_follow_verovios_time_map(verovio: Kit, text: str, key: str, meter: Meter) -> None:
     score = written(text, key=key, meter=meter)
     rendered(verovio, score)
-    timemap = verovio.renderToTimemap({"includeRests": False})
-    events = json.loads(timemap) if isinstance(timemap, str) else timemap
+    events = verovio.renderToTimemap({"includeRests": False})
     onsets = {
         name: Fraction(event["qstamp"]).limit_denominator(96) / 4
         for event in events
@@ -190,19 +202,16 @@ RHYTHMS = (
 
 
 @pytest.mark.parametrize(("rhythm", "meter"), RHYTHMS)
-def test_beams_by_the_beat_are_those_of_the_humdrum_tools(verovio: Any, rhythm: str, meter: Meter) -> None:
+def test_beams_by_the_beat_are_those_of_the_humdrum_tools(verovio: Kit, rhythm: str, meter: Meter) -> None:
     values = [Value(Fraction(1, int(word.rstrip("."))), word.count(".")) for word in rhythm.split()]
-    kern = "\n".join(
-        ["**kern", "*clefG2", f"*M{meter.count}/{meter.unit}", *(f"{word}g" for word in rhythm.split()), "="]
-        + ["*-", "!!!filter: autobeam", ""]
-    )
+    notes = [f"{word}g" for word in rhythm.split()]
+    opening = ["**kern", "*clefG2", f"*M{meter.count}/{meter.unit}"]
+    kern = "\n".join([*opening, *notes, "=", "*-", "!!!filter: autobeam", ""])
     verovio.setOptions({"inputFrom": "humdrum"})
     assert verovio.loadData(kern)
-    tree = ElementTree.fromstring(verovio.getMEI())  # noqa: S314 - made on this machine
-    theirs: list[tuple[int, ...]] = []
-    order = {id(note): index for index, note in enumerate(tree.iter("{http://www.music-encoding.org/ns/mei}note"))}
-    for beam in tree.iter("{http://www.music-encoding.org/ns/mei}beam"):
-        theirs.append(tuple(order[id(note)] for note in beam.iter("{http://www.music-encoding.org/ns/mei}note")))
+    tree = ET.fromstring(verovio.getMEI())  # noqa: S314 - made on this machine
+    order = {note: index for index, note in enumerate(tree.iter(f"{MEI}note"))}
+    theirs = [tuple(order[note] for note in beam.iter(f"{MEI}note")) for beam in tree.iter(f"{MEI}beam")]
     letters = {1: "w", 2: "h", 4: "q", 8: "e", 16: "s"}
     text = " ".join(f"{letters[value.base.denominator]}{'.' * value.dots}3/0" for value in values)
     (bar,) = read(written(text, meter=meter))

@@ -3,12 +3,12 @@
 from dataclasses import replace
 
 import pytest
-from plate_scores import wandering, written
 
 from fretwright.engrave.ink import Line, Text
 from fretwright.engrave.outlines import Face
 from fretwright.engrave.overlaps import overlaps
 from fretwright.engrave.plate import engrave
+from plate_scores import wandering, written
 
 
 @pytest.mark.parametrize("first", range(0, 200, 20))

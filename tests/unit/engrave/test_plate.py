@@ -3,11 +3,9 @@
 import json
 import re
 from fractions import Fraction
-from xml.etree import ElementTree
+from xml.etree import ElementTree as ET
 
 import pytest
-from plate_reading import bar_of, frets, hull, ink, ink_of, middle, staff_top, step, tab_top
-from plate_scores import chord_name, words, written
 
 from fretwright.base.errors import RenderError
 from fretwright.engrave.ink import Arc, Text
@@ -16,6 +14,8 @@ from fretwright.engrave.style import TAB_SPACE, PlateStyle
 from fretwright.fretboard.neck import Neck
 from fretwright.fretboard.tuning import TUNINGS
 from fretwright.score.meter import Meter
+from plate_reading import bar_of, frets, hull, ink, ink_of, middle, staff_top, step, tab_top
+from plate_scores import chord_name, words, written
 
 SVG = "{http://www.w3.org/2000/svg}"
 HAMMERED = "e6/5=1 e6/8h=4 e5/5=1 e5/7h=3 q4/5=1 q4/7=3"
@@ -43,7 +43,7 @@ def test_a_fret_number_breaks_its_own_string_and_no_other() -> None:
 
 
 def test_guitar_notes_stand_an_octave_above_their_sound() -> None:
-    """The low E of a guitar is written in the space under the third ledger line, the high one in the top space."""
+    """The low E is written in the space under the third ledger line, the high E in the top space."""
     plate = engrave(written("q6/0 q5/0 q2/1 q1/0"))
     assert [step(plate, head) for head in ink(plate, "notehead")] == [-7, -4, 5, 7]
     low = ink(plate, "ledger")
@@ -119,7 +119,9 @@ def test_a_run_of_slurs_stands_under_one_arc_on_the_staff() -> None:
 
 
 def test_an_arc_over_a_system_break_is_drawn_in_two_parts() -> None:
-    every_bar_line_slurred = "e3/0 e5/2 e5/3 e4/0 e4/2 e4/3 e2/0 e3/0 " + "e3/2h e5/2 e5/3 e4/0 e4/2 e4/3 e2/0 e3/0 " * 3
+    every_bar_line_slurred = (
+        "e3/0 e5/2 e5/3 e4/0 e4/2 e4/3 e2/0 e3/0 " + "e3/2h e5/2 e5/3 e4/0 e4/2 e4/3 e2/0 e3/0 " * 3
+    )
     plate = engrave(written(every_bar_line_slurred), PlateStyle(width_mm=100))
     assert len(plate.systems) == 2
     torn = [each for each in ink(plate, "slur") if isinstance(each, Arc) and each.opens]
@@ -269,7 +271,7 @@ def test_the_same_score_gives_the_same_bytes() -> None:
 def test_the_svg_names_its_notes_and_itself() -> None:
     score = written(HAMMERED)
     plate = engrave(score, title="Up & back", description="Sixth string, fret five.", id_prefix="x1")
-    root = ElementTree.fromstring(plate.svg)  # noqa: S314 - our own text
+    root = ET.fromstring(plate.svg)  # noqa: S314 - our own text
     assert root.get("role") == "img"
     assert root.get("aria-labelledby") == "x1-title x1-desc"
     assert root.find(f"{SVG}title").text == "Up & back"  # type: ignore[union-attr]
@@ -314,13 +316,16 @@ def test_a_second_voice_is_refused() -> None:
     score = written("q5/0+4/2 h.3/0")
     note = score.notes[0]
     longer = score.notes[0].values[0].__class__(Fraction(1, 2))
-    crossed = score.with_notes((note.__class__(note.id, note.onset, (longer,), note.place, note.pitch), *score.notes[1:]))
+    crossed = score.with_notes(
+        (note.__class__(note.id, note.onset, (longer,), note.place, note.pitch), *score.notes[1:])
+    )
     with pytest.raises(RenderError, match="different values"):
         engrave(crossed)
 
 
 @pytest.mark.parametrize(
-    ("tuning", "clef"), [("standard", "gClef8vb"), ("bass", "fClef8vb"), ("GCEA", "gClef"), ("7-string", "gClef8vb")]
+    ("tuning", "clef"),
+    [("standard", "gClef8vb"), ("bass", "fClef8vb"), ("GCEA", "gClef"), ("7-string", "gClef8vb")],
 )
 def test_instruments_read_their_own_clef(tuning: str, clef: str) -> None:
     neck = Neck(tuning=TUNINGS[tuning])
