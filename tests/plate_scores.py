@@ -11,8 +11,6 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
-from scores import head
-
 from fretwright.base.errors import ScoreError
 from fretwright.engrave.style import PlateStyle
 from fretwright.fretboard.neck import Neck, Place
@@ -23,6 +21,7 @@ from fretwright.score.score import Label, LabelKind, Score
 from fretwright.score.tempo import TempoMap
 from fretwright.score.values import BASES, TRIPLET, Value
 from fretwright.theory.key import Key
+from scores import head
 
 _LETTERS = "whqest"
 _ROOMY = Neck(frets=24)
@@ -88,14 +87,15 @@ def _with_strokes(events: Sequence[Event]) -> list[Event]:
         plucked = bool(event.heads) and not event.heads[0].attack.is_slur and not event.heads[0].tied
         stroke = (Stroke.DOWN, Stroke.UP)[turn % 2] if plucked else None
         turn += plucked
-        stroked.append(
-            replace(event, heads=tuple(replace(each, stroke=stroke) for each in event.heads))
-        )
+        stroked.append(replace(event, heads=tuple(replace(each, stroke=stroke) for each in event.heads)))
     return stroked
 
 
 _METERS = (*[COMMON_TIME] * 3, *(Meter(*pair) for pair in ((3, 4), (6, 8), (2, 4), (5, 4), (7, 8))))
-_KEYS = "C major,G major,E minor,A minor,F# minor,Bb minor,C# major,Cb major,D major,F minor".split(",")
+_KEYS = (
+    "C major", "G major", "E minor", "A minor", "F# minor", "Bb minor", "C# major", "Cb major", "D major",
+    "F minor",
+)  # fmt: skip
 _CHORDS = ("A7", "F♯m7♭5", "Gmaj7", "C")
 
 
@@ -121,7 +121,9 @@ class _Wanderer:
         stroke = None if attack.is_slur else self.dice.choice(tuple(Stroke))
         heads = [self._head(self.place, attack, stroke)]
         if self.dice.random() < 0.1:
-            others = self.dice.sample([other for other in range(1, 7) if other != string], self.dice.randint(1, 3))
+            others = self.dice.sample(
+                [other for other in range(1, 7) if other != string], self.dice.randint(1, 3)
+            )
             heads += [
                 self._head(Place(other, self.dice.randint(max(0, fret - 3), fret + 2))) for other in others
             ]
