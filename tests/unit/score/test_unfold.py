@@ -78,7 +78,7 @@ def test_the_order_is_that_of_music21(text: str) -> None:
     from music21 import bar as signs
     from music21 import note, repeat, spanner, stream
 
-    part: Any = stream.Part()  # type: ignore[no-untyped-call]
+    part: Any = stream.Part()
     measures = []
     for each in bars(text):
         measure: Any = stream.Measure(number=each.number)
