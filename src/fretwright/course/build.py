@@ -10,7 +10,7 @@ from fretwright.course.model import Exercise
 from fretwright.course.notebook import Notebook
 from fretwright.course.rhythm import MOST_SIGNS, Beat, Row, Sign
 from fretwright.course.rows import read_fingers, read_labels, read_strokes, with_endings, with_repeat
-from fretwright.course.rule import has_printed_fingers, notes_of, read_position, read_shape
+from fretwright.course.rule import Way, has_printed_fingers, notes_of, read_shape, read_way
 from fretwright.course.rulebars import attacks_of, bars_of_rule
 from fretwright.course.settings import Settings, read_settings, require_keys
 from fretwright.course.tabgrid import read_grid
@@ -89,10 +89,11 @@ def _shape_and_bars(
 ) -> tuple[Shape | None, _Bars | None]:
     if "tab" in entries:
         return None, _bars_by_tab(entries, settings, notebook)
+    way = read_way(entries, notebook)
     if settings.scale is None:
         return None, None
-    shape = read_shape(entries, settings.scale, settings.neck, notebook)
-    return shape, _bars_by_rule(entries, settings, shape, notebook) if shape is not None else None
+    shape = read_shape(entries, settings.scale, settings.neck, settings.position, notebook)
+    return shape, _bars_by_rule(entries, settings, shape, way, notebook) if shape is not None else None
 
 
 def _bars_by_tab(entries: Entries, settings: Settings, notebook: Notebook) -> _Bars | None:
@@ -134,11 +135,13 @@ def _bars_by_tab(entries: Entries, settings: Settings, notebook: Notebook) -> _B
     return None if bars is None else with_endings(entries.get("endings"), bars, notebook)
 
 
-def _bars_by_rule(entries: Entries, settings: Settings, shape: Shape, notebook: Notebook) -> _Bars | None:
-    notes = notes_of(entries, shape, notebook)
+def _bars_by_rule(
+    entries: Entries, settings: Settings, shape: Shape, way: Way, notebook: Notebook
+) -> _Bars | None:
+    notes = notes_of(entries, shape, way, notebook)
     if notes is None or settings.rhythm is None:
         return None
-    attacks = attacks_of(entries.get("slur"), notes, notebook)
+    attacks = attacks_of(way.slurs, notes, entries.get("slur"), notebook)
     written = read_fingers(entries.get("fingers"), [(note.place,) for note in notes], notebook)
     strokes = read_strokes(entries.get("strokes"), len(notes), notebook)
     printed = has_printed_fingers(entries, shape) and "fingers" not in entries
@@ -194,7 +197,6 @@ def _score(
 ) -> Score | None:
     entries, notebook = wanted.entries, wanted.block.notebook
     labels = read_labels(entries.get("chords"), entries.get("text"), bars, notebook)
-    position = shape.position if shape else read_position(entries.get("position"), settings.neck, notebook)
     if notebook.is_broken:
         return None
     heading = Heading(
@@ -206,7 +208,7 @@ def _score(
         swing=settings.swing,
         labels=labels,
         scale=settings.scale,
-        position=position,
+        position=shape.position if shape else settings.position,
     )
     try:
         return assemble(heading, bars)

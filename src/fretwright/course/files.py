@@ -58,7 +58,7 @@ def read_page(root: Path, file: str, notebook: Notebook) -> Page | None:
             "unreadable-file",
             span,
             f"{file} cannot be read: {reason}.",
-            "Check the file and its permissions.",
+            "See that it is there, a plain file, and that you may read it.",
         )
         return None
     if len(data) > LARGEST_FILE_BYTES:

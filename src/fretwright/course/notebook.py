@@ -13,6 +13,7 @@ from fretwright.base.spans import Span
 MOST_FINDINGS_PER_FILE: Final = 200
 """A file with more mistakes than this is something else than a course file."""
 
+_HIDES_KEYS: Final = frozenset({"unreadable-text", "not-a-key", "nested-value", "yaml-reference"})
 _LONGEST_SUGGESTED: Final = 60
 _LONGEST_QUOTED: Final = 60
 _MOST_SHOWN: Final = 30
@@ -32,6 +33,8 @@ class Notebook:
     """Shared by all pages of one notebook."""
     is_broken: bool = False
     """Whether an error was written on this very page."""
+    is_unreadable: bool = False
+    """Whether keys of this page may be missing only because they could not be read."""
     _per_file: Counter[str] = field(default_factory=Counter)
 
     def for_exercise(self, name: str) -> "Notebook":
@@ -41,6 +44,7 @@ class Notebook:
     def error(self, code: str, span: Span, message: str, mend: Mend) -> None:
         """Write down what stops an exercise or lesson from being built."""
         self.is_broken = True
+        self.is_unreadable = self.is_unreadable or code in _HIDES_KEYS
         self._write(code, Severity.ERROR, span, message, mend)
 
     def warning(self, code: str, span: Span, message: str, mend: Mend) -> None:
@@ -49,7 +53,8 @@ class Notebook:
 
     def refused(self, code: str, span: Span, error: FretwrightError, mend: Mend = "") -> None:
         """Write down an error of a lower layer as a mistake at ``span``."""
-        self.error(code, span, error.message, mend or error.mend or "Write another value.")
+        sentence = error.message[:1].upper() + error.message[1:].removesuffix(".") + "."
+        self.error(code, span, sentence, mend or error.mend or "Write another value.")
 
     def _write(self, code: str, severity: Severity, span: Span, message: str, mend: Mend) -> None:
         self._per_file[span.file] += 1

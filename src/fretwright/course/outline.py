@@ -90,7 +90,7 @@ def _named(entry: Entry | None) -> tuple[tuple[str, Span], ...]:
 
 def _required(entries: Entries, name: str, top: Span, notebook: Notebook) -> str:
     text = _text(entries, name)
-    if not text:
+    if not text and not notebook.is_unreadable:
         message = f'{COURSE_FILE} says nothing for "{name}".'
         notebook.error("missing-key", top, message, f'Add a line such as "{name}: ...".')
     return text

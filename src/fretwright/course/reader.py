@@ -93,8 +93,10 @@ def _lesson(draft: Draft, exercises: Mapping[str, Exercise]) -> Lesson:
     for part in draft.parts:
         if isinstance(part, Prose):
             blocks.append(part)
-        elif part.name in exercises:
-            blocks.append(exercises[part.name])
+            continue
+        exercise = exercises.get(part.name)
+        if exercise is not None and exercise.span == part.span:  # not one whose id was taken already
+            blocks.append(exercise)
     return Lesson(
         slug=draft.slug,
         title=draft.title,

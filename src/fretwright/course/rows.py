@@ -16,13 +16,21 @@ from fretwright.score.score import Label, LabelKind
 
 _FINGERS: Final = {
     "1": Finger.INDEX, "2": Finger.MIDDLE, "3": Finger.RING, "4": Finger.LITTLE,
-    "t": Finger.THUMB, "0": Finger.OPEN, "-": None,
+    "t": Finger.THUMB, "0": Finger.OPEN, ".": None, "-": None,
 }  # fmt: skip
-_STROKES: Final = {"d": Stroke.DOWN, "down": Stroke.DOWN, "u": Stroke.UP, "up": Stroke.UP, "-": None}
+_STROKES: Final = {
+    "d": Stroke.DOWN,
+    "down": Stroke.DOWN,
+    "u": Stroke.UP,
+    "up": Stroke.UP,
+    ".": None,
+    "-": None,
+}
 _CHORD = re.compile(r"[A-G][#b♯♭]?[A-Za-z0-9#b♯♭+°øΔ()−\-]{0,12}(?:/[A-G][#b♯♭]?)?|N\.?C\.?")
 _ENDING = re.compile(r"[1-9](?:[,.][1-9])*\.?")
-_EMPTY: Final = "-"
-_SAME: Final = "."
+_EMPTY: Final = "."
+"""Nothing stands here; a dash will do as well where YAML lets it stand."""
+_DASH: Final = "-"
 
 
 def _words(entry: Entry | None) -> list[Span]:
@@ -37,7 +45,7 @@ def _fits(entry: Entry, words: Sequence[Span], count: int, what: str, notebook: 
     name = entry.key.text
     message = f'The row "{name}" has {len(words)} entries, and the exercise has {count} {what}.'
     notebook.error(
-        "row-does-not-fit", span, message, f"Write one for each of them, and {_EMPTY} where none is meant."
+        "row-does-not-fit", span, message, "Write one for each of them, and a dot where none is meant."
     )
     return False
 
@@ -56,12 +64,12 @@ def read_fingers(
 def _fingers_of(word: Span, places: Sequence[Place], notebook: Notebook) -> tuple[Finger | None, ...]:
     none = (None,) * len(places)
     signs = word.text.lower()
-    if signs == _EMPTY:
+    if signs in {_EMPTY, _DASH}:
         return none
     if len(signs) != len(places) or not set(signs) <= set(_FINGERS):
         message = f"{quoted(word.text)} is no fingering of {len(places)} note{'s' * (len(places) > 1)}."
         notebook.error(
-            "bad-fingers", word, message, "Write 1 to 4, T for the thumb, 0 for an open string, or -."
+            "bad-fingers", word, message, "Write 1 to 4, T for the thumb, 0 for an open string, or a dot."
         )
         return none
     fingers = tuple(_FINGERS[sign] for sign in signs)
@@ -84,7 +92,7 @@ def read_strokes(entry: Entry | None, count: int, notebook: Notebook) -> tuple[S
     strokes = []
     for word in words:
         if word.text.lower() not in _STROKES:
-            mend = "Write d for down, u for up, or - under a slur."
+            mend = "Write d for down, u for up, or a dot under a slur."
             notebook.error("bad-value", word, f"{quoted(word.text)} is no stroke.", mend)
         strokes.append(_STROKES.get(word.text.lower()))
     return tuple(strokes)
@@ -135,16 +143,14 @@ def _chords(entry: Entry | None, bars: Sequence[BarOfEvents], notebook: Notebook
     for bar, start, cell in zip(bars, _starts(bars), _cells(entry, len(bars), notebook), strict=False):
         if cell and bar.meter.beats % len(cell) and len(cell) > 1:
             message = f"{len(cell)} chord names do not divide the {bar.meter.beats} beats of a bar."
-            mend = f"Write one for each beat, and {_SAME} where the chord stays."
+            mend = f"Write one for each beat, and {_EMPTY} where the chord stays."
             notebook.error("row-does-not-fit", cell[0], message, mend)
             continue
         for index, word in enumerate(cell):
-            if word.text in {_EMPTY, _SAME}:
+            if word.text in {_EMPTY, _DASH}:
                 continue
             if not _CHORD.fullmatch(word.text):
-                mend = (
-                    "Write names such as Bm, F#7, Gmaj7 or D/F#, bar lines between the bars, and - for none."
-                )
+                mend = "Write names such as Bm, F#7 or D/F#, bar lines between the bars, a dot for none."
                 notebook.error("bad-value", word, f"{quoted(word.text)} is no chord name.", mend)
                 continue
             yield Label(start + bar.length * index / len(cell), word.text, LabelKind.CHORD)
@@ -155,23 +161,21 @@ def _texts(entry: Entry | None, bars: Sequence[BarOfEvents], notebook: Notebook)
         return
     for start, cell in zip(_starts(bars), _cells(entry, len(bars), notebook), strict=False):
         words = " ".join(word.text for word in cell)
-        if words not in {"", _EMPTY}:
+        if words not in {"", _EMPTY, _DASH}:
             yield Label(start, words, LabelKind.TEXT)
 
 
 def with_endings(
     entry: Entry | None, bars: Sequence[BarOfEvents], notebook: Notebook
 ) -> tuple[BarOfEvents, ...]:  # fmt: skip
-    """The bars with their ending brackets: one entry for each bar, such as ``- - 1 2``."""
+    """The bars with their ending brackets: one entry for each bar, such as ``. . 1 2``."""
     words = _words(entry)
     if entry is None or not words or not _fits(entry, words, len(bars), "bars", notebook):
         return tuple(bars)
     marked = []
     for word, bar in zip(words, bars, strict=True):
-        if word.text != _EMPTY and not _ENDING.fullmatch(word.text):
-            mend = (
-                "Write the times through on which the bar is played, such as 1 or 1,2, and - for every time."
-            )
+        if word.text not in {_EMPTY, _DASH} and not _ENDING.fullmatch(word.text):
+            mend = "Write on which times through the bar is played, such as 1 or 1,2; a dot for all."
             notebook.error("bad-value", word, f"{quoted(word.text)} is no ending.", mend)
             continue
         times = tuple(int(digit) for digit in word.text if digit.isdigit())

@@ -6,15 +6,17 @@ is not played twice.
 
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
 from fretwright.base.errors import FretwrightError, NotationError
 from fretwright.course.entries import Entries, Entry
-from fretwright.course.notebook import Notebook, did_you_mean, quoted
-from fretwright.course.values import read_count, refuse
+from fretwright.course.notebook import Notebook, did_you_mean, nearest, quoted
+from fretwright.course.values import refuse
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.fretboard.shapes import Shape, ShapeNote, positions_of, shape_at, shape_by_strings
+from fretwright.score.note import Attack
 from fretwright.theory.interval import UNISON
 from fretwright.theory.pitch import Pitch
 from fretwright.theory.scale import Scale
@@ -28,6 +30,7 @@ _BOX = re.compile(r"box\s+([1-9])")
 _COUNTS: Final = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6}
 _STRINGS = re.compile(r"(?:from\s+)?(?:strings?\s+)?([1-9])(?:\s*(?:to|-|–)\s*(?:string\s+)?([1-9]))?")
 _PLACE = re.compile(r"string\s+([1-9])\s*,?\s*fret\s+([0-9]{1,2})")
+_SLURS: Final = {"hammer-on": Attack.HAMMER_ON, "pull-off": Attack.PULL_OFF, "slide": Attack.SLIDE}
 _LEGS: Final = ("up", "down")
 
 _shape_at = lru_cache(maxsize=512)(shape_at)
@@ -35,9 +38,30 @@ _shape_by_strings = lru_cache(maxsize=512)(shape_by_strings)
 _positions_of = lru_cache(maxsize=128)(positions_of)
 
 
-def read_shape(entries: Entries, scale: Scale, neck: Neck, notebook: Notebook) -> Shape | None:
+@dataclass(frozen=True, slots=True)
+class Way:
+    """How a shape is gone through."""
+
+    legs: tuple[str, ...]
+    """``up`` or ``down``, one after the other."""
+    pattern: tuple[int, ...]
+    """Steps of one group, counted from 0; (0,) plays each note once."""
+    slurs: frozenset[Attack]
+
+
+def read_way(entries: Entries, notebook: Notebook) -> Way:
+    """What ``path``, ``pattern`` and ``slur`` say."""
+    return Way(
+        _legs(entries.get("path"), notebook),
+        _pattern(entries.get("pattern"), notebook),
+        _slurs(entries.get("slur"), notebook),
+    )
+
+
+def read_shape(
+    entries: Entries, scale: Scale, neck: Neck, position: int | None, notebook: Notebook
+) -> Shape | None:
     """The shape that ``shape`` and ``position`` name, or None with a finding."""
-    position = read_position(entries.get("position"), neck, notebook)
     entry = entries.get("shape")
     if notebook.is_broken:
         return None
@@ -56,13 +80,6 @@ def read_shape(entries: Entries, scale: Scale, neck: Neck, notebook: Notebook) -
     except FretwrightError as error:
         notebook.refused("no-such-shape", (entry or entries["position"]).span, error)
         return None
-
-
-def read_position(entry: Entry | None, neck: Neck, notebook: Notebook) -> int | None:
-    """The fret of the first finger, counted from the capo; ``open`` is 0."""
-    if entry is not None and entry.text.strip().lower() == "open":
-        return 0
-    return read_count(entry, range(neck.last_fret + 1), notebook)
 
 
 def _named_shape(
@@ -91,7 +108,7 @@ def _box(
     if position is None and boxes:
         return boxes[min(boxes)]
     where = f" at position {position}" if boxes else ""
-    mend = f"It is at position {' and '.join(map(str, boxes))}." if boxes else "Say the position instead."
+    mend = f"It is at position {' or '.join(map(str, boxes))}." if boxes else "Say the position instead."
     message = f"{scale.name} has no box {number}{where} on this neck."
     notebook.error("no-such-shape", entry.span, message, mend)
     return None
@@ -102,14 +119,12 @@ def has_printed_fingers(entries: Entries, shape: Shape) -> bool:
     return "shape" in entries or shape.box is not None
 
 
-def notes_of(entries: Entries, shape: Shape, notebook: Notebook) -> tuple[ShapeNote, ...] | None:
+def notes_of(entries: Entries, shape: Shape, way: Way, notebook: Notebook) -> tuple[ShapeNote, ...] | None:
     """The notes in the order in which they are played, or None with findings."""
     chosen = _within(entries, shape, _on_strings(entries.get("strings"), shape, notebook), notebook)
-    legs = _legs(entries.get("path"), notebook)
-    pattern = _pattern(entries.get("pattern"), notebook)
     if notebook.is_broken or chosen is None:
         return None
-    played = tuple(_along(chosen, legs, pattern))
+    played = tuple(_along(chosen, way.legs, way.pattern))
     span = (entries.get("path") or entries["scale"]).span
     if not played:
         notebook.error(
@@ -193,9 +208,9 @@ def _legs(entry: Entry | None, notebook: Notebook) -> tuple[str, ...]:
                 legs.append(word)
             else:
                 message = f"{quoted(word)} is no way through a shape."
-                notebook.error(
-                    "bad-value", part, message, did_you_mean(word, ("up", "down", "up, down", "down, up"))
-                )
+                near = nearest(word, _LEGS)
+                mend = f'Did you mean "{near}"?' if near else 'Write up or down, or several: "up, down".'
+                notebook.error("bad-value", part, message, mend)
     return tuple(legs)
 
 
@@ -212,6 +227,20 @@ def _pattern(entry: Entry | None, notebook: Notebook) -> tuple[int, ...]:
         notebook,
     )
     return (0,)
+
+
+def _slurs(entry: Entry | None, notebook: Notebook) -> frozenset[Attack]:
+    if entry is None or entry.is_empty or entry.text.strip().lower() in {"none", "no"}:
+        return frozenset()
+    found = set()
+    for part in entry.parts():
+        for word in re.split(r"\s+and\s+", part.text.lower()):
+            name = word.replace(" ", "-").removesuffix("s")
+            if name in _SLURS:
+                found.add(_SLURS[name])
+            else:
+                notebook.error("bad-value", part, f"{quoted(word)} is no slur.", did_you_mean(word, _SLURS))
+    return frozenset(found)
 
 
 def _along(notes: Sequence[ShapeNote], legs: Sequence[str], pattern: Sequence[int]) -> Iterator[ShapeNote]:

@@ -1,15 +1,13 @@
 """The notes of a rule in time: which of them are slurred, and the bars they fill."""
 
-import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import cycle, pairwise
-from typing import Final
 
 from fretwright.base.spans import Span
 from fretwright.course.entries import Entry
-from fretwright.course.notebook import Notebook, did_you_mean, quoted
+from fretwright.course.notebook import Notebook, quoted
 from fretwright.course.rhythm import Beat, Row
 from fretwright.fretboard.shapes import ShapeNote
 from fretwright.score.assemble import BarOfEvents, Event, Head, into_bars
@@ -17,38 +15,23 @@ from fretwright.score.meter import Meter
 from fretwright.score.note import Attack
 from fretwright.score.values import Value, value_of
 
-_SLURS: Final = {"hammer-on": Attack.HAMMER_ON, "pull-off": Attack.PULL_OFF, "slide": Attack.SLIDE}
 
-
-def attacks_of(entry: Entry | None, notes: Sequence[ShapeNote], notebook: Notebook) -> tuple[Attack, ...]:
+def attacks_of(
+    slurs: frozenset[Attack], notes: Sequence[ShapeNote], entry: Entry | None, notebook: Notebook
+) -> tuple[Attack, ...]:
     """How each note starts: the first on a string is plucked, the next ones there are slurred as named."""
-    named = _slurs(entry, notebook)
     attacks = [Attack.PLUCK]
     for before, note in pairwise(notes):
         rise = note.place.fret - before.place.fret
         way = Attack.HAMMER_ON if rise > 0 else Attack.PULL_OFF
-        slur = way if way in named else Attack.SLIDE if Attack.SLIDE in named else Attack.PLUCK
+        slur = way if way in slurs else Attack.SLIDE if Attack.SLIDE in slurs else Attack.PLUCK
         stays = note.place.string == before.place.string and rise != 0
         attacks.append(slur if stays else Attack.PLUCK)
-    if named and entry is not None and not any(attack.is_slur for attack in attacks):
+    if slurs and entry is not None and not any(attack.is_slur for attack in attacks):
         message = f"{quoted(entry.text)} slurs no note of this exercise."
         mend = "A hammer-on needs a path up and a pull-off a path down, with two notes on one string."
         notebook.error("slur-without-effect", entry.span, message, mend)
     return tuple(attacks)
-
-
-def _slurs(entry: Entry | None, notebook: Notebook) -> frozenset[Attack]:
-    if entry is None or entry.is_empty or entry.text.strip().lower() in {"none", "no"}:
-        return frozenset()
-    found = set()
-    for part in entry.parts():
-        for word in re.split(r"\s+and\s+", part.text.lower()):
-            name = word.replace(" ", "-").removesuffix("s")
-            if name in _SLURS:
-                found.add(_SLURS[name])
-            else:
-                notebook.error("bad-value", part, f"{quoted(word)} is no slur.", did_you_mean(word, _SLURS))
-    return frozenset(found)
 
 
 def bars_of_rule(

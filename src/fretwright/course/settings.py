@@ -34,6 +34,8 @@ class Settings:
     """What holds for the whole exercise; what is not said has its usual value or is None."""
 
     neck: Neck
+    position: int | None
+    """Fret of the first finger, counted from the capo; 0 is the open position."""
     scale: Scale | None
     key: Key
     ladder: Ladder | None
@@ -50,8 +52,10 @@ def read_settings(entries: Entries, course_neck: Neck, notebook: Notebook) -> Se
     scale = read_scale(entries.get("scale"), notebook)
     key = read_key(entries.get("key"), notebook)
     meter = read_meter(entries.get("meter"), notebook) or COMMON_TIME
+    neck = _neck(entries, course_neck, notebook)
     return Settings(
-        neck=_neck(entries, course_neck, notebook),
+        neck=neck,
+        position=_position(entries.get("position"), neck, notebook),
         scale=scale,
         key=key or (Key.of_scale(scale) if scale is not None else _C_MAJOR),
         ladder=read_tempo(entries.get("tempo"), notebook),
@@ -78,7 +82,7 @@ def require_keys(entries: Entries, block: Span, notebook: Notebook) -> None:
         ),
     )
     for names, what, mend in needs:
-        if not set(names) & entries.keys():
+        if not set(names) & entries.keys() and not notebook.is_unreadable:
             notebook.error("missing-key", block, f"The exercise {quoted(block.text)} {what}.", mend)
 
 
@@ -94,6 +98,12 @@ def _neck(entries: Entries, course_neck: Neck, notebook: Notebook) -> Neck:
     except FretboardError as error:
         notebook.refused("bad-value", entries["capo"].span, error)
         return course_neck
+
+
+def _position(entry: Entry | None, neck: Neck, notebook: Notebook) -> int | None:
+    if entry is not None and entry.text.strip().lower() == "open":
+        return 0
+    return read_count(entry, range(neck.last_fret + 1), notebook)
 
 
 def _pickup(entry: Entry | None, meter: Meter, notebook: Notebook) -> Fraction:

@@ -183,7 +183,7 @@ class _System:
                 "wrong-string-letter",
                 line.letter,
                 f"String {line.string} {said}, and {self._neck.tuning.name} tuning has {name} there.",
-                f"{turn}From the top the letters are {' '.join(str(name) for name in tuned)}.",
+                f"{turn}From the top write {' '.join(map(str, tuned))}, or another tuning as a key.",
             )
             if is_upside_down:
                 return

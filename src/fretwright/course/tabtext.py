@@ -8,7 +8,6 @@ must be written with the same values, and a note ends where the next one starts 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import pairwise
 from typing import Final
 
 from fretwright.base.errors import ScoreError
@@ -55,7 +54,7 @@ def write_tab(score: Score) -> str:
     if any(note.stroke is not None for note in score.notes):
         rows.append(f"strokes: {' '.join(_stroke(piece.notes) for piece in columns)}")
     if any(bar.endings for bar in score.bars):
-        endings = (",".join(map(str, bar.endings)) or "-" for bar in score.bars)
+        endings = (",".join(map(str, bar.endings)) or "." for bar in score.bars)
         rows.append(f"endings: {' '.join(endings)}")
     rows.append("tab: |")
     rows.extend(f"{_INDENT}{line}".rstrip() for line in _tab_lines(score, columns))
@@ -103,14 +102,14 @@ def _label_rows(score: Score) -> list[str]:
     if chords:
         rows.append(f"chords: {' | '.join(_chord_cell(bar, chords) for bar in score.bars)}")
     if words:
-        rows.append(f"text: {_in_quotes(' | '.join(words.get(bar.start, '-') for bar in score.bars))}")
+        rows.append(f"text: {_in_quotes(' | '.join(words.get(bar.start, '.') for bar in score.bars))}")
     return rows
 
 
 def _chord_cell(bar: Bar, chords: dict[Fraction, str]) -> str:
     inside = [at for at in chords if bar.start <= at < bar.end]
     if not inside:
-        return "-"
+        return "."
     if inside == [bar.start]:
         return chords[bar.start]
     beats = int(bar.length / bar.meter.beat)
@@ -154,12 +153,12 @@ def _by_bars(score: Score, pieces: Sequence[_Piece]) -> str:
 
 def _fingers(notes: Sequence[Note]) -> str:
     marks = "".join("-" if note.finger is None else note.finger.mark for note in notes)
-    return marks if marks.strip("-") else "-"
+    return marks if marks.strip("-") else "."
 
 
 def _stroke(notes: Sequence[Note]) -> str:
     stroke = next((note.stroke for note in notes if note.stroke is not None), None)
-    return stroke.value[0] if stroke is not None else "-"
+    return stroke.value[0] if stroke is not None else "."
 
 
 def _tab_lines(score: Score, columns: Sequence[_Piece]) -> list[str]:
@@ -223,17 +222,11 @@ def _sign(note: Note, frets: dict[str, int]) -> str:
 
 def _systems(score: Score, columns: Sequence[_Piece], blocks: Sequence[Sequence[str]]) -> list[list[int]]:
     """Bars grouped into systems: none ends inside a slur, each ends with a repeat played over twice."""
-    starts_slurred = {
-        second.start
-        for first, second in pairwise(columns)
-        if any(note.attack.is_slur for note in second.notes)
-        and score.bar_at(first.start) != score.bar_at(second.start)
-    }
     systems: list[list[int]] = [[]]
     width = 0
     for index, bar in enumerate(score.bars):
-        inside = _inside(bar, columns)
-        may_break = not (inside and inside[0].start in starts_slurred)
+        following = next((column for column in columns if column.start >= bar.start), None)
+        may_break = following is None or not any(note.attack.is_slur for note in following.notes)
         is_full = width + len(blocks[index][0]) > _WIDEST_SYSTEM
         must_break = bool(systems[-1]) and bool(_times(score.bars[systems[-1][-1]]))
         if systems[-1] and ((is_full and may_break) or must_break):

@@ -1,5 +1,6 @@
 """What a YAML parser complains of, in a teacher's words."""
 
+import re
 from typing import Final
 
 import yaml
@@ -48,6 +49,11 @@ _IN_WORDS: Final = (
 """Words of the parser's complaint, and the same in a teacher's."""
 
 
+_TAB_LINE = re.compile(r"\s*[A-Ga-g]?[#b]?\s*\|")
+_BAD_START = re.compile(r"[^:]*:\s+([*&!%@`])")
+_LIST_START = re.compile(r"[^:]*:\s+-(\s|$)")
+
+
 def report_syntax(error: yaml.YAMLError, page: Page, notebook: Notebook) -> None:
     """Write down where the parser stopped, and what a teacher can do about it."""
     mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
@@ -55,10 +61,24 @@ def report_syntax(error: yaml.YAMLError, page: Page, notebook: Notebook) -> None
     if row >= len(page.lines):
         row, column = len(page.lines) - 1, len(page.lines[-1])
     complaint = f"{getattr(error, 'context', '') or ''} {getattr(error, 'problem', '') or error}"
-    message, mend = next(
+    line = page.lines[row]
+    message, mend = _of_line(line) or next(
         ((said, way) for words, said, way in _IN_WORDS if words in complaint),
         (f"This line cannot be read ({complaint.strip()}).", "Put the value between quotation marks."),
     )
-    line = page.lines[row]
     span = page.span(row, column, line[column:].strip())
     notebook.error("unreadable-text", span, f"{message} It reads {quoted(line)}.", mend)
+
+
+def _of_line(line: str) -> tuple[str, str] | None:
+    """What a teacher most likely meant by a line that YAML cannot read."""
+    if _TAB_LINE.match(line):
+        return (
+            "This line of tab stands outside its key.",
+            'Write "tab: |" above the tab, and move its lines two spaces to the right.',
+        )
+    if match := _BAD_START.match(line):
+        return f'A value cannot start with "{match[1]}".', "Put the value between quotation marks."
+    if _LIST_START.match(line):
+        return "A value cannot start with a dash.", "Write a dot where nothing is meant."
+    return None

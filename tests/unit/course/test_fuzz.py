@@ -1,0 +1,89 @@
+"""No file of a teacher's can bring the reader down or keep it busy."""
+
+import tempfile
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fretwright.course.model import Reading
+from fretwright.course.reader import read_course
+
+HEAD = "---\ntitle: A\ngoal: B\n---\n"
+STARTER = Path(__file__).parents[3] / "src" / "fretwright" / "course" / "starter_files"
+LESSON = (STARTER / "lessons" / "02-first-hammer-on.md").read_text(encoding="utf-8")
+COURSE = (STARTER / "course.yaml").read_text(encoding="utf-8")
+SIGNS = "|-0123456789hp/\\:.+ \n\n\t`~#'\"[]{}&*!%@,?>xbreqhwstGBDAE\x00\x85\u2028\ufeffé🎸"
+
+
+def read(course: bytes, lesson: bytes) -> Reading:
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        (folder / "lessons").mkdir()
+        (folder / "course.yaml").write_bytes(course)
+        (folder / "lessons" / "02-first-hammer-on.md").write_bytes(lesson)
+        reading = read_course(folder)
+        for finding in reading.findings:
+            _stands_in_the_file(folder, finding.span.file, finding.span.line, finding.span.column)
+            assert finding.message
+            assert finding.mend
+        return reading
+
+
+def _stands_in_the_file(folder: Path, file: str, line: int, column: int) -> None:
+    text = (folder / file).read_bytes().decode("utf-8", "replace").removeprefix("\ufeff")
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    assert 1 <= line <= len(lines)
+    assert 1 <= column <= len(lines[line - 1]) + 1
+
+
+@given(st.binary(max_size=300), st.binary(max_size=300))
+def test_bytes(course: bytes, lesson: bytes) -> None:
+    read(course, lesson)
+
+
+@given(
+    st.text(SIGNS, max_size=200),
+    st.sampled_from(["", "tab: |\n  e|", "rhythm: ", "scale: ", "path: ", "from: "]),
+)
+def test_noise_in_a_block(noise: str, start: str) -> None:
+    read(b"title: A\nteacher: B\n", f"{HEAD}```exercise a\n{start}{noise}\n```\n".encode())
+
+
+@given(st.data())
+@settings(max_examples=300)
+def test_good_files_with_slips(data: st.DataObject) -> None:
+    texts = [COURSE, LESSON]
+    which = data.draw(st.integers(0, 1))
+    text = texts[which]
+    for _ in range(data.draw(st.integers(1, 4))):
+        at = data.draw(st.integers(0, len(text)))
+        gone = data.draw(st.sampled_from([0, 0, 1, 5, 60]))
+        more = data.draw(st.text(SIGNS, max_size=6))
+        text = text[:at] + more + text[at + gone :]
+    texts[which] = text
+    read(texts[0].encode(), texts[1].encode())
+
+
+PRINTABLE = "abc |-0123456789hp/\\:.+\n`~#'\"[]{}&*!%@,xE"
+KEY_LIKE = "abc:- \n'\"[]{}&*!%@,"
+
+
+@pytest.mark.parametrize("kind", ["bytes", "prose", "keys", "tab", "fences"])
+def test_a_megabyte_of_noise_ends_in_findings(rng: np.random.Generator, kind: str) -> None:
+    """That it takes less than two seconds is measured in docs/course-format.md; here it must only end."""
+    size = 1_000_000
+    letters = {"prose": PRINTABLE, "keys": KEY_LIKE, "tab": "-5h|p7", "fences": "```exercise a\n"}
+    if kind == "bytes":
+        noise = rng.bytes(size)
+    elif kind == "fences":
+        noise = ("```exercise a\n```\n" * (size // 18)).encode()
+    else:
+        noise = "".join(rng.choice(list(letters[kind]), size)).encode()
+    opening = {
+        "keys": "```exercise a\n",
+        "tab": "```exercise a\ntempo: 60\nnotes: eighths\ntab: |\n  e|",
+    }.get(kind, "")
+    assert read(COURSE.encode(), opening.encode() + noise).findings
