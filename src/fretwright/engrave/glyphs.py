@@ -33,6 +33,8 @@ class GlyphShape:
 
     name: str
     """Canonical SMuFL name."""
+    code: int
+    """Its code point in SMuFL's private area."""
     path: str
     """SVG path data in units, y downwards."""
     advance: float
@@ -112,6 +114,7 @@ def glyphs() -> Mapping[str, GlyphShape]:
         {
             name: GlyphShape(
                 name,
+                int(entry["code"], 16),
                 entry["path"],
                 entry["advance"],
                 tuple(entry["box"]),

@@ -9,7 +9,7 @@ from fretwright.engrave.ink import Ink
 from fretwright.engrave.style import SYSTEM_GAP
 from fretwright.engrave.systems import SetSystem
 
-MARGIN: Final = 0.4
+MARGIN: Final = 0.6
 """White above the uppermost ink and below the lowest."""
 
 
