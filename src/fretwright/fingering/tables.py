@@ -26,7 +26,7 @@ from fretwright.fingering.cost import (
 )
 from fretwright.fingering.events import Event, NewNote
 from fretwright.fingering.grips import Choices, Grip, Pressed
-from fretwright.fingering.price import step_um
+from fretwright.fingering.price import coming_um, grip_um
 from fretwright.fingering.ruler import FINGERS, NO_WAY, THUMB, Ruler
 from fretwright.fretboard.neck import Place
 from fretwright.score.note import Attack
@@ -78,11 +78,12 @@ class Tables:
         return found
 
     def _priced_columns(self, before: Choices, choices: Choices) -> Columns:
+        ruler, event = self._ruler, choices.event
         steps = [
-            [step_um(self._ruler, Step(left, before.event, grip, choices.event)) for left in before.grips]
+            [coming_um(ruler, Step(left, before.event, grip, event)) for left in before.grips]
             for grip in choices.grips
         ]
-        return Columns(steps, [0] * len(steps))
+        return Columns(steps, [grip_um(ruler, grip, event) for grip in choices.grips])
 
     def _plain_columns(self, before: Choices, choices: Choices) -> Columns:
         lefts, rights = self._hands_of(before), self._hands_of(choices)
