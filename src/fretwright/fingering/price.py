@@ -103,6 +103,7 @@ def _coming_terms(ruler: Ruler, step: Step) -> list[Terms]:
     relieved, shifts = step.is_relieved, step.shifts
     left_on = {one.string: one for one in step.before.pressed}
     rows, first = [], None
+    laid: set[int] = set()
     for i, (note, one, leads) in enumerate(_stopped(step.grip, step.event)):
         if one is None:
             rows.append(_NOTHING)
@@ -112,8 +113,10 @@ def _coming_terms(ruler: Ruler, step: Step) -> list[Terms]:
         if note.attack.is_slur:
             left = left_on.get(one.string)
             slur_um = weak_slur_um(note.attack, left.finger if left else 0, one.finger)
+        barre_um = 0 if one.finger in laid else _barre_um(step, one)
+        laid.add(one.finger)
         if not leads:
-            rows.append(Terms(weak_slur=slur_um))
+            rows.append(Terms(weak_slur=slur_um, barre=barre_um))
             continue
         jump_um = 0 if relieved else urgent(_same_finger_um(ruler, step, note, one, shifts), step.event)
         rows.append(
@@ -121,7 +124,7 @@ def _coming_terms(ruler: Ruler, step: Step) -> list[Terms]:
                 stretch=0 if relieved or shifts else _lingering_um(ruler, step, one),
                 same_finger=jump_um,
                 weak_slur=slur_um,
-                barre=_barre_um(step, one),
+                barre=barre_um,
             )
         )
     moved_um = shift_um(ruler, step)

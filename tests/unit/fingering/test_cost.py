@@ -1,5 +1,6 @@
 """The cost, term by term, against distances worked out by hand, and in words."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,7 @@ from fretwright.fingering.explain import explain
 from fretwright.fingering.finger import finger
 from fretwright.fingering.hand import MEDIUM
 from fretwright.fretboard.neck import Neck
-from fretwright.score.values import QUARTER
+from fretwright.score.values import HALF, QUARTER, WHOLE
 from scores import line
 
 # Wires of a 648 mm neck from the nut, by equal temperament (FACTS; computed): the fingertip is the same
@@ -95,6 +96,15 @@ def test_a_barre_costs_its_strings_and_only_when_it_is_laid() -> None:
     assert laid.barre == pytest.approx(12.0)
     assert kept.barre == 0
     assert costs("2/5=2+1/5=2")[0].barre == pytest.approx(24.0)
+
+
+def test_a_finger_that_lies_down_onto_a_second_string_pays_for_the_barre() -> None:
+    score = line("2/5=1 1/5=1", value=HALF)
+    low, high = score.notes
+    rings = score.with_notes((replace(low, values=(WHOLE,)), high))
+    found = finger(rings)
+    assert found.costs[high.id].barre == pytest.approx(12.0)
+    assert not found.problems
 
 
 def test_fingers_at_one_fret_stand_in_the_usual_order() -> None:
