@@ -2,6 +2,7 @@
 
 import json
 import posixpath
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
@@ -205,3 +206,17 @@ def test_fonts_travel_with_their_licences(site: dict[str, bytes]) -> None:
     assert families == {"Literata", "LibreFranklin"}
     for family in families:
         assert b"SIL OPEN FONT LICENSE" in site[f"assets/fonts/OFL-{family}.txt"].upper()
+
+
+def test_no_style_of_the_page_touches_a_drawing(
+    site: dict[str, bytes], materials: Mapping[str, ExerciseMaterial]
+) -> None:
+    drawings = [
+        html.fromstring(svg)
+        for each in materials.values()
+        for svg in (each.wide.svg, each.narrow.svg, each.diagram.svg if each.diagram else "<svg/>")
+    ]
+    drawn = {name for svg in drawings for value in svg.xpath("//@class") for name in str(value).split()}
+    styles = b"".join(content for path, content in site.items() if path.endswith(".css")).decode()
+    assert drawn
+    assert drawn & set(re.findall(r"\.([a-z][a-z-]*)", styles)) == set()

@@ -40,7 +40,7 @@ class Plate {
   /** @param {string} name */
   layer(name) {
     const layer = document.createElementNS(SVG, "g");
-    layer.setAttribute("class", `marks ${name}`);
+    layer.setAttribute("class", `drawn ${name}`);
     layer.setAttribute("transform", `scale(${this.unit})`);
     layer.setAttribute("aria-hidden", "true");
     this.svg.append(layer);
