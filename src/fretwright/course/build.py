@@ -22,6 +22,7 @@ from fretwright.score.assemble import BarOfEvents, Head, Heading, assemble
 from fretwright.score.note import Finger
 from fretwright.score.score import Score
 from fretwright.score.tempo import Ladder, TempoMap
+from fretwright.score.unfold import unfold
 from fretwright.score.values import Value
 
 _Bars = tuple[BarOfEvents, ...]
@@ -41,7 +42,7 @@ def build_exercise(wanted: Wanted, course_neck: Neck) -> Exercise | None:
         return None
     title = _text(entries, "title") or _title_of(block.id)
     score = _score(wanted, title, settings, settings.ladder, shape, bars)
-    if score is None:
+    if score is None or notebook.is_broken:
         return None
     return Exercise(
         id=block.id,
@@ -211,7 +212,14 @@ def _score(
         position=shape.position if shape else settings.position,
     )
     try:
-        return assemble(heading, bars)
+        score = assemble(heading, bars)
+        played = {played.bar.number for played in unfold(score.bars)}
     except FretwrightError as error:
         notebook.refused("score-contradicts-itself", wanted.block.span, error)
         return None
+    for bar in score.bars:
+        if bar.number not in played:
+            where = entries["endings"].span if "endings" in entries else wanted.block.span
+            mend = "Let the repeat go round often enough for every ending."
+            notebook.error("bar-never-played", where, f"Bar {bar.number} is never played.", mend)
+    return score
