@@ -7,6 +7,7 @@ from fretwright.engrave.ink import Glyph, Ink, Layer, Line
 from fretwright.engrave.openings import meter_ink, meter_width
 from fretwright.engrave.placing import PlacedBar, PlacedSystem
 from fretwright.engrave.style import BAR_LINE_GAP, REPEAT_DOT_GAP, STAFF_LINE, THICK_BAR, THIN_BAR
+from fretwright.score.meter import Meter
 
 
 def bar_lines(system: PlacedSystem, height: float, spaces: int, layer: Layer) -> Iterator[Ink]:
@@ -17,8 +18,13 @@ def bar_lines(system: PlacedSystem, height: float, spaces: int, layer: Layer) ->
         yield from _end(bar, height, spaces, layer)
 
 
-def meter_changes(system: PlacedSystem) -> Iterator[Ink]:
-    """Time signatures inside the score, on the staff."""
+def meter_changes(system: PlacedSystem, following: Meter | None) -> Iterator[Ink]:
+    """Time signatures inside the score, on the staff.
+
+    ``following`` is the meter of the next system's first bar where it is new: a player is warned of it.
+    """
+    if following is not None:
+        yield from meter_ink(following, system.bars[-1].right, 2.0)
     for bar in system.bars:
         if bar.plan.new_meter:
             repeat = bar.plan.start_width - meter_width(bar.plan.content.bar.meter)

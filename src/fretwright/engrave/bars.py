@@ -12,6 +12,7 @@ from fretwright.engrave.beaming import TupletGroup, beam_groups, tuplet_groups
 from fretwright.engrave.beams import points_up
 from fretwright.engrave.breaking import BarRoom
 from fretwright.engrave.chords import ColumnShape, staff_shape, steps_of, tab_reach, tab_shape
+from fretwright.engrave.headings import labels_of
 from fretwright.engrave.ink import ink_of
 from fretwright.engrave.marks import CHORD_FACE, CHORD_SIZE, LETTER_ROOM
 from fretwright.engrave.openings import meter_width, opening_width
@@ -96,16 +97,30 @@ def plan_bars(score: Score, style: PlateStyle) -> tuple[BarPlan, ...]:
             "repeat" if content.bar.closes_repeat else "final" if index == len(bars) - 1 else "thin"
         )
         draft = BarPlan(
-            content, shapes, groups, tuplets, content.bar.opens_repeat, new_meter, line, BarRoom((), 0, 0, 0)
+            content,
+            shapes,
+            groups,
+            tuplets,
+            content.bar.opens_repeat,
+            new_meter,
+            line,
+            BarRoom((), 0, 0, 0, 0),
         )
         room = BarRoom(
             _springs(content, shapes, names),
             draft.start_width + draft.lead + draft.end_width,
             opening_width(score, style, first=index == 0) + (_BEFORE_REPEAT if draft.opens_repeat else 0.0),
+            _warning_width(bars, index),
             torn.get(content.bar.end, 0),
         )
         plans.append(BarPlan(content, shapes, groups, tuplets, draft.opens_repeat, new_meter, line, room))
     return tuple(plans)
+
+
+def _warning_width(bars: Sequence[BarOfColumns], index: int) -> float:
+    """Room for the next bar's time signature where that changes: it is announced at the end of the line."""
+    following = bars[index + 1].bar.meter if index + 1 < len(bars) else bars[index].bar.meter
+    return meter_width(following) if following != bars[index].bar.meter else 0.0
 
 
 def _shapes(
@@ -166,7 +181,7 @@ def _make_room_for_names(
     named = [index for index, column in enumerate(columns) if column.at in names]
     for place, index in enumerate(named):
         until = named[place + 1] if place + 1 < len(named) else len(columns)
-        needed = ink_of(names[columns[index].at], CHORD_FACE, CHORD_SIZE).width + 0.4
+        needed = ink_of(names[columns[index].at], CHORD_FACE, CHORD_SIZE).width + 0.8
         missing = needed - sum(least[index:until])
         if missing > 0:
             for spring in range(index, until):
@@ -174,7 +189,7 @@ def _make_room_for_names(
 
 
 def _chord_names(score: Score) -> dict[Fraction, str]:
-    return {label.at: label.text for label in score.labels if label.kind is LabelKind.CHORD}
+    return {label.at: label.text for label in labels_of(score) if label.kind is LabelKind.CHORD}
 
 
 def _torn_arcs(score: Score) -> dict[Fraction, int]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
+from fractions import Fraction
 from typing import Any
 
 from fretwright.engrave.ink import Layer
@@ -66,6 +67,29 @@ class SystemBox:
     def as_dict(self) -> dict[str, Any]:
         """For JSON."""
         return asdict(self)
+
+
+@dataclass(frozen=True, slots=True)
+class MomentMark:
+    """Where a moment stands on the line: what a playhead has to pass when notes start or rests begin."""
+
+    at: Fraction
+    """Written time in whole notes."""
+    system: int
+    x: float
+
+    def as_dict(self) -> dict[str, Any]:
+        """For JSON; the time as a fraction in text."""
+        return {"at": str(self.at), "system": self.system, "x": self.x}
+
+
+def moment_marks(systems: Sequence[SetSystem], mm: float) -> tuple[MomentMark, ...]:
+    """Every column in order of time."""
+    return tuple(
+        MomentMark(shape.column.at, system.placed.index, _mm(x, mm))
+        for system in systems
+        for shape, x in system.placed.columns
+    )
 
 
 def note_boxes(stacked: Stacked, mm: float) -> dict[str, tuple[NoteBox, ...]]:

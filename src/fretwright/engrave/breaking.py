@@ -37,6 +37,8 @@ class BarRoom:
     """Width that does not stretch: signs at its start, bar line."""
     at_start: float
     """Further width where it opens a system: clef, key signature."""
+    at_end: float
+    """Further width where it closes a system: the time signature that the next bar brings."""
     torn_arcs: int
     """Slurs and ties that run over its end."""
 
@@ -59,7 +61,7 @@ def break_into_systems(bars: Sequence[BarRoom], width: float) -> tuple[tuple[int
             least += bar.fixed + least_total(bar.springs)
             if least > width and end > start + 1:
                 break
-            cost = best[start][0] + _badness(springs, width - fixed, last=end == len(bars))
+            cost = best[start][0] + _badness(springs, width - fixed - bar.at_end, last=end == len(bars))
             cost += TORN_ARC_COST * bar.torn_arcs if end < len(bars) else 0.0
             if cost < best[end][0] - 1e-9:
                 best[end] = (cost, start)

@@ -1,5 +1,7 @@
 """Words that the score itself calls for, besides the teacher's: tuning, capo, swing."""
 
+import re
+from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
@@ -10,6 +12,9 @@ _TAKEN_FOR_GRANTED: Final = frozenset(
     {"standard", "bass", "5-string bass", "7-string", "8-string", "9-string", "GCEA"}
 )
 """Tunings that their number of strings alone tells."""
+
+_SHARP: Final = re.compile(r"(?<=[A-G])#|#(?=\d)")
+_FLAT: Final = re.compile(r"(?<=[A-G])b|b(?=\d)")
 
 
 def labels_of(score: Score) -> tuple[Label, ...]:
@@ -23,4 +28,13 @@ def labels_of(score: Score) -> tuple[Label, ...]:
     if score.swing.share != STRAIGHT.share:
         words.append("Swing")
     heading = (Label(Fraction(0), " · ".join(words), LabelKind.TEXT),) if words else ()
-    return (*heading, *sorted(score.labels, key=lambda label: label.at))
+    own = (
+        replace(label, text=as_printed(label.text)) if label.kind is LabelKind.CHORD else label
+        for label in sorted(score.labels, key=lambda label: label.at)
+    )
+    return (*heading, *own)
+
+
+def as_printed(name: str) -> str:
+    """A chord name with the signs of print: ``Bb7`` as B♭7, ``F#m7b5`` as F♯m7♭5, ``D/F#`` as D/F♯."""
+    return _FLAT.sub("♭", _SHARP.sub("♯", name))

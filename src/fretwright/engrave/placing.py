@@ -52,8 +52,8 @@ class PlacedSystem:
 
     @property
     def right(self) -> float:
-        """Where its staff lines end."""
-        return self.bars[-1].right
+        """Where its staff lines end: at its last bar line, or behind the time signature announced there."""
+        return self.bars[-1].right + self.bars[-1].plan.room.at_end
 
     @property
     def columns(self) -> list[tuple[ColumnShape, float]]:
@@ -81,7 +81,7 @@ def place(plans: Sequence[BarPlan], width: float) -> tuple[PlacedSystem, ...]:
 
 
 def _force(plans: Sequence[BarPlan], width: float) -> float:
-    fixed = plans[0].room.at_start + sum(plan.room.fixed for plan in plans)
+    fixed = plans[0].room.at_start + sum(plan.room.fixed for plan in plans) + plans[-1].room.at_end
     springs = [spring for plan in plans for spring in plan.room.springs]
     return force_to_fill(springs, width - fixed)
 

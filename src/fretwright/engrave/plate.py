@@ -10,7 +10,16 @@ from dataclasses import dataclass
 
 from fretwright.engrave.bars import plan_bars
 from fretwright.engrave.bonds import bonds_of
-from fretwright.engrave.boxes import BarBox, NoteBox, SystemBox, bar_boxes, note_boxes, system_boxes
+from fretwright.engrave.boxes import (
+    BarBox,
+    MomentMark,
+    NoteBox,
+    SystemBox,
+    bar_boxes,
+    moment_marks,
+    note_boxes,
+    system_boxes,
+)
 from fretwright.engrave.headings import labels_of
 from fretwright.engrave.ink import Ink
 from fretwright.engrave.placing import fitted, place
@@ -36,9 +45,11 @@ class Plate:
     systems: tuple[SystemBox, ...]
     ink: tuple[tuple[Ink, ...], ...]
     """The primitives of each system in staff spaces, for checks; the picture says the same."""
+    moments: tuple[MomentMark, ...] = ()
+    """Where each moment stands on its line, in order of time, for a playhead."""
 
     def boxes_json(self) -> str:
-        """Boxes of notes, bars and systems as JSON, for pages and films."""
+        """Boxes of notes, bars and systems, and the places of moments, as JSON for pages and films."""
         return json.dumps(
             {
                 "width_mm": self.width_mm,
@@ -46,6 +57,7 @@ class Plate:
                 "notes": {note: [box.as_dict() for box in boxes] for note, boxes in self.boxes.items()},
                 "bars": [bar.as_dict() for bar in self.bars],
                 "systems": [system.as_dict() for system in self.systems],
+                "moments": [moment.as_dict() for moment in self.moments],
             },
             separators=(",", ":"),
         )
@@ -86,4 +98,5 @@ def _plate(style: PlateStyle, systems: Sequence[SetSystem], stacked: Stacked, wo
         bar_boxes(systems, stacked, mm),
         system_boxes(systems, stacked, mm),
         stacked.ink,
+        moment_marks(systems, mm),
     )

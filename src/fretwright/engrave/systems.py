@@ -21,6 +21,7 @@ from fretwright.engrave.style import STAFF_LINE, STAFF_TO_TAB, THIN_BAR, PlateSt
 from fretwright.engrave.tab import draw_tab, tab_lines
 from fretwright.engrave.tab_arcs import tab_arcs
 from fretwright.engrave.tuplets import tuplet_marks
+from fretwright.score.meter import Meter
 from fretwright.score.score import Label, Score
 
 _LEAST_STAFF_TO_TAB = 3.6
@@ -105,10 +106,17 @@ def _staff_ink(score: Score, placed: PlacedSystem, bonds: Bonds, sky: dict[int, 
         *staff_lines(0.0, placed.right),
         *staff_opening(score, first=placed.is_first),
         *bar_lines(placed, STAFF_HEIGHT, 4, "staff"),
-        *meter_changes(placed),
+        *meter_changes(placed, _announced(score, placed)),
     ]
     Skyline.add_to_all(sky.values(), frame)
     return frame + ink
+
+
+def _announced(score: Score, placed: PlacedSystem) -> Meter | None:
+    """The meter of the next system's first bar, where it is another one."""
+    index = placed.bars[-1].plan.content.index
+    following = score.bars[index + 1].meter if index + 1 < len(score.bars) else None
+    return following if following != score.bars[index].meter else None
 
 
 def _tab_ink(

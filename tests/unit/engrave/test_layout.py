@@ -43,6 +43,7 @@ rooms = st.builds(
     springs=st.lists(springs, min_size=1, max_size=6).map(tuple),
     fixed=st.floats(0.5, 3.0),
     at_start=st.floats(2.0, 8.0),
+    at_end=st.sampled_from([0.0, 2.0]),
     torn_arcs=st.integers(0, 2),
 )
 
@@ -56,7 +57,8 @@ def test_breaks_are_the_best_of_all_there_are(bars: list[BarRoom], width: float)
             fixed = bars[first].at_start + sum(bar.fixed for bar in bars[first:last])
             if least_total(row) + fixed > width and last > first + 1:
                 return float("inf")
-            total += _badness(row, width - fixed, last=last == len(bars))
+            room = width - fixed - bars[last - 1].at_end
+            total += _badness(row, room, last=last == len(bars))
             total += TORN_ARC_COST * bars[last - 1].torn_arcs if last < len(bars) else 0.0
         return total
 

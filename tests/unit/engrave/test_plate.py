@@ -9,11 +9,17 @@ import pytest
 
 from fretwright.base.errors import RenderError
 from fretwright.engrave.ink import Arc, Text
+from fretwright.engrave.overlaps import overlaps
 from fretwright.engrave.plate import engrave
 from fretwright.engrave.style import TAB_SPACE, PlateStyle
-from fretwright.fretboard.neck import Neck
+from fretwright.fretboard.neck import Neck, Place
 from fretwright.fretboard.tuning import TUNINGS
+from fretwright.score.assemble import BarOfEvents, Event, Head, Heading, assemble
 from fretwright.score.meter import Meter
+from fretwright.score.score import Score
+from fretwright.score.tempo import TempoMap
+from fretwright.score.values import QUARTER
+from fretwright.theory.key import Key
 from plate_reading import bar_of, frets, hull, ink, ink_of, middle, staff_top, step, tab_top
 from plate_scores import chord_name, words, written
 
@@ -209,6 +215,32 @@ def test_chord_names_and_words_stand_over_the_staff_in_rows() -> None:
     assert hull(word).bottom < hull(names[0]).top
 
 
+@pytest.mark.parametrize(
+    ("written_name", "printed"),
+    [
+        ("Bb7", "B♭7"),
+        ("F#m7b5", "F♯m7♭5"),
+        ("D/F#", "D/F♯"),
+        ("Cmaj7#11", "Cmaj7♯11"),
+        ("Ab", "A♭"),
+        ("N.C.", "N.C."),
+    ],
+)
+def test_chord_names_are_printed_with_real_accidentals(written_name: str, printed: str) -> None:
+    plate = engrave(written("w5/0", labels=[chord_name(Fraction(0), written_name)]))
+    assert [each.text for each in ink(plate, "chord")] == [printed]  # type: ignore[union-attr]
+
+
+def test_words_wider_than_the_plate_are_broken_into_lines_inside_it() -> None:
+    text = "play this as slowly as you need to and keep every finger down until the next string is reached"
+    plate = engrave(written("w5/0 w5/2", labels=[words(Fraction(1), text)]), PlateStyle(width_mm=84))
+    lines = ink(plate, "text")
+    assert len(lines) > 1
+    ordered = sorted(lines, key=lambda each: hull(each).top)
+    assert " ".join(each.text for each in ordered) == text  # type: ignore[union-attr]
+    assert all(hull(each).left >= 0 and hull(each).right <= 84 / 1.75 + 0.01 for each in lines)
+
+
 def test_a_tuplet_has_its_number_and_a_bracket_only_without_a_beam() -> None:
     beamed = engrave(written("ex5/0 ex5/2 ex5/3 h.4/0"))
     assert len(ink(beamed, "tuplet-number")) == 1
@@ -305,6 +337,15 @@ def test_boxes_hold_every_note_in_both_layers() -> None:
     assert [bar["index"] for bar in data["bars"]] == list(range(12))
 
 
+def test_moments_say_where_a_playhead_stands() -> None:
+    plate = engrave(written("q5/0 qr h5/2 w4/0"))
+    assert [moment.at for moment in plate.moments] == [0, Fraction(1, 4), Fraction(1, 2), 1]
+    boxes = plate.boxes["b2t0s4"]
+    last = plate.moments[-1]
+    assert all(box.x < last.x < box.x + box.width for box in boxes)
+    assert json.loads(plate.boxes_json())["moments"][1]["at"] == "1/4"
+
+
 def test_a_bar_too_dense_for_the_width_makes_the_staff_smaller() -> None:
     dense = written(" ".join(["t5/10 t5/12"] * 16))
     plate = engrave(dense, PlateStyle(width_mm=70))
@@ -348,3 +389,26 @@ def test_widths_that_cannot_hold_music_are_refused() -> None:
 def test_fingers_of_a_chord_are_stacked_with_the_highest_string_on_top() -> None:
     marks = ink(engrave(written("w5/3=3+4/2=2+2/1=1")), "finger")
     assert [mark.text for mark in sorted(marks, key=lambda each: each.y)] == ["1", "2", "3"]  # type: ignore[union-attr]
+
+
+def _changing_meter(bars: int) -> Score:
+    neck, key = Neck(), Key(0)
+    place = Place(5, 3)
+    note = Event(QUARTER, (Head(place, neck.pitch_at(place, key)),))
+    meters = [Meter(4, 4) if index % 2 else Meter(3, 4) for index in range(bars)]
+    return assemble(
+        Heading("line", "Line", neck, key, TempoMap.constant(80)),
+        [BarOfEvents((note,) * meter.count, meter) for meter in meters],
+    )
+
+
+def test_a_new_meter_is_printed_and_announced_at_the_end_of_the_line_before() -> None:
+    plate = engrave(_changing_meter(12))
+    assert len(plate.systems) > 1
+    for system in plate.systems:
+        figures = ink_of(plate, system.index, "meter")
+        count = system.last_bar - system.first_bar + 1
+        announced = system.last_bar + 1 < 12
+        assert len(figures) == 2 * (count + announced)
+        assert system.width <= 170.001
+    assert not overlaps(plate)
