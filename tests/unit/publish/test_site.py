@@ -15,6 +15,7 @@ from lxml import html
 from fretwright.course.model import Course
 from fretwright.publish.cautions import CAUTIONS, SHORT_CAUTION
 from fretwright.publish.material import CourseFiles, ExerciseMaterial
+from fretwright.publish.prose import FILE_SUFFIXES
 from fretwright.publish.site import SCRIPTS, site_files
 from small_course import materials_of, small_course
 
@@ -220,3 +221,9 @@ def test_no_style_of_the_page_touches_a_drawing(
     styles = b"".join(content for path, content in site.items() if path.endswith(".css")).decode()
     assert drawn
     assert drawn & set(re.findall(r"\.([a-z][a-z-]*)", styles)) == set()
+
+
+def test_the_documentation_knows_every_script_and_every_kind_of_file() -> None:
+    text = (Path(__file__).parents[3] / "docs" / "site.md").read_text(encoding="utf-8")
+    assert [name for name in SCRIPTS if f"| `{name}.js` |" not in text] == []
+    assert [suffix for suffix in FILE_SUFFIXES if suffix not in re.findall(r"\.[a-z0-9]+", text)] == []

@@ -39,10 +39,20 @@ class Ladder {
     for (const rung of this.rungs) {
       const sits = this.memory.sits(this.exercise, Number(rung.value));
       const tick = rung.parentElement && rung.parentElement.querySelector("[data-tick]");
-      if (tick) tick.innerHTML = sits ? '<span aria-hidden="true">✓</span><span class="unseen"> sits</span>' : "";
+      if (tick) tick.replaceChildren(...(sits ? tickMarks() : []));
     }
     this.box.checked = this.memory.sits(this.exercise, this.bpm);
     const words = this.box.parentElement && this.box.parentElement.querySelector("[data-sits-words]");
     if (words) words.textContent = `${this.bpm} sits: clean, in time, and at ease`;
   }
+}
+
+/** @returns {HTMLElement[]} a tick to be seen, and the word for it to be heard */
+function tickMarks() {
+  const [seen, heard] = [document.createElement("span"), document.createElement("span")];
+  seen.textContent = "✓";
+  seen.setAttribute("aria-hidden", "true");
+  heard.textContent = " sits";
+  heard.className = "unseen";
+  return [seen, heard];
 }

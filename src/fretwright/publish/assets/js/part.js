@@ -76,6 +76,11 @@ class Part {
     this.picked(Math.min(at, this.pending), Math.max(at, this.pending));
   }
 
+  /** Forget a first note whose last was never pressed. */
+  settle() {
+    if (this.pending !== null) this.mark(this.first, this.last);
+  }
+
   /**
    * @param {number} first
    * @param {number} last

@@ -112,6 +112,7 @@ class Player {
     if (Player.active !== this) Player.active?.pause();
     Player.active = this;
     this.hush();
+    this.part.settle();
     this.enter("loading");
     try {
       const clock = (Player.clock = Player.clock || Clock.live());
