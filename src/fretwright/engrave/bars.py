@@ -4,7 +4,7 @@ Enters: a score. Leaves: one plan for each bar, from which systems are broken an
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final, Literal
 
@@ -35,6 +35,7 @@ BarLine = Literal["thin", "final", "repeat"]
 
 REPEAT_DOTS: Final = 0.4 + REPEAT_DOT_GAP
 """Width of the dots of a repeat sign and the white between them and the line."""
+_UNMEASURED: Final = BarRoom((), 0.0, 0.0, 0.0, 0)
 _TAB_GAP: Final = 0.5
 _TIE_ROOM: Final = 1.0
 """White between two columns that ties join."""
@@ -96,24 +97,16 @@ def plan_bars(score: Score, style: PlateStyle) -> tuple[BarPlan, ...]:
         line: BarLine = (
             "repeat" if content.bar.closes_repeat else "final" if index == len(bars) - 1 else "thin"
         )
-        draft = BarPlan(
-            content,
-            shapes,
-            groups,
-            tuplets,
-            content.bar.opens_repeat,
-            new_meter,
-            line,
-            BarRoom((), 0, 0, 0, 0),
-        )
+        repeats = content.bar.opens_repeat
+        draft = BarPlan(content, shapes, groups, tuplets, repeats, new_meter, line, _UNMEASURED)
         room = BarRoom(
-            _springs(content, shapes, names),
-            draft.start_width + draft.lead + draft.end_width,
-            opening_width(score, style, first=index == 0) + (_BEFORE_REPEAT if draft.opens_repeat else 0.0),
-            _warning_width(bars, index),
-            torn.get(content.bar.end, 0),
+            springs=_springs(content, shapes, names),
+            fixed=draft.start_width + draft.lead + draft.end_width,
+            at_start=opening_width(score, style, first=index == 0) + (_BEFORE_REPEAT if repeats else 0.0),
+            at_end=_warning_width(bars, index),
+            torn_arcs=torn.get(content.bar.end, 0),
         )
-        plans.append(BarPlan(content, shapes, groups, tuplets, draft.opens_repeat, new_meter, line, room))
+        plans.append(replace(draft, room=room))
     return tuple(plans)
 
 

@@ -31,6 +31,7 @@ def labels_of(score: Score) -> tuple[Label, ...]:
     own = (
         replace(label, text=as_printed(label.text)) if label.kind is LabelKind.CHORD else label
         for label in sorted(score.labels, key=lambda label: label.at)
+        if label.text.strip()
     )
     return (*heading, *own)
 

@@ -57,7 +57,7 @@ def text_outline(text: str, font: Face, size: float) -> Outline:
     pen = SVGPathPen(loaded.glyphs, ntos=_number)
     bounds = BoundsPen(loaded.glyphs)
     x = 0.0
-    for name, following in zip(names, [*names[1:], ""], strict=True):
+    for name, following in zip(names, [*names, ""][1:], strict=True):
         outline = loaded.glyphs[name]
         place = (scale, 0, 0, -scale, x * scale, 0)
         outline.draw(TransformPen(pen, place))

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from fretwright.base.errors import RenderError
 from fretwright.engrave.reading import BarOfColumns, Head
 from fretwright.fretboard.neck import Neck
 from fretwright.theory.key import Key
@@ -82,11 +83,21 @@ def signature(key: Key, clef: Clef) -> tuple[tuple[str, int], ...]:
     )
 
 
+def _sign_of(alter: int, head: Head) -> str:
+    if alter not in ACCIDENTALS:
+        raise RenderError(
+            f"There is no accidental for {head.note.pitch.name}.",
+            "Spell the note with two sharps or flats at most.",
+        )
+    return ACCIDENTALS[alter]
+
+
 def accidentals(bars: Sequence[BarOfColumns], key: Key) -> dict[tuple[str, int], str]:
     """The signs to print before heads: (note id, index of the head) -> SMuFL name.
 
     A sign holds for its own octave until the bar line. A head held over a bar line by a tie needs none,
     and does not bind what follows it in the new bar.
+    Raises :class:`RenderError` for more than two sharps or flats.
     """
     signs: dict[tuple[str, int], str] = {}
     for bar in bars:
@@ -98,5 +109,5 @@ def accidentals(bars: Sequence[BarOfColumns], key: Key) -> dict[tuple[str, int],
                 if head.is_held or in_force.get(spot, key.alter_of(name.letter)) == name.alter:
                     continue
                 in_force[spot] = name.alter
-                signs[head.note.id, head.index] = ACCIDENTALS[name.alter]
+                signs[head.note.id, head.index] = _sign_of(name.alter, head)
     return signs
