@@ -160,7 +160,7 @@ def lessons_without_exercises(course: Course) -> Iterator[Finding]:
 
 def _nothing_to_play(lesson: Lesson) -> Finding:
     return Finding(
-        "nothing-to-play",
+        "lesson-without-exercise",
         Severity.ADVICE,
         lesson.span,
         f"The lesson {lesson.title!r} has no exercise that can be built.",

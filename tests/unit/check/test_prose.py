@@ -78,4 +78,4 @@ def test_a_remark_is_prose_too(checked: Callable[..., Checked]) -> None:
 def test_a_lesson_of_words_alone_is_not_held_to_them(checked: Callable[..., Checked]) -> None:
     codes = [found.code for found in checked("Remember the sixth string, fret nine.").findings]
 
-    assert codes == ["nothing-to-play"]
+    assert codes == ["lesson-without-exercise"]
