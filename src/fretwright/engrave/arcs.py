@@ -12,12 +12,14 @@ from fretwright.engrave.bonds import Bond, Chain
 from fretwright.engrave.ink import Arc, Ink, Line
 from fretwright.engrave.placing import PlacedSystem
 from fretwright.engrave.skyline import Skyline
-from fretwright.engrave.staff import ColumnSpot, Drawing, HeadSpot
+from fretwright.engrave.staff import STAFF_HEIGHT, ColumnSpot, Drawing, HeadSpot
 from fretwright.engrave.style import ARC_MIDDLE
 from fretwright.score.note import Attack
 
 _OPEN_RISE: Final = 0.8
 """How much further out a slur stands where it is cut than where it starts or ends."""
+_OFF_LINE: Final = 0.22
+"""How far the top of a tie stays from a staff line."""
 _CLEARANCE: Final = 0.18
 _MOST_STEPS: Final = 120
 _FREE_END: Final = 0.2
@@ -64,7 +66,16 @@ def _tie(first: HeadSpot | None, last: HeadSpot | None, known: HeadSpot, system:
         x1 = last.clear_left - 0.08 if not alone else last.left + 0.3
     y = known.y + side * (0.66 if outside or (alone and side < 0) else 0.2)
     rise = 0.42 + min(0.4, 0.03 * (x1 - x0)) if alone else 0.4
-    return Arc(x0, y, x1, y, side * rise, ARC_MIDDLE, opens, role="tie")
+    return Arc(x0, y, x1, y, side * _off_the_lines(y, rise, side), ARC_MIDDLE, opens, role="tie")
+
+
+def _off_the_lines(y: float, rise: float, side: int) -> float:
+    """A rise that does not lay the flat top of a tie along a staff line, where it would thicken the line."""
+    top = y + side * rise
+    beyond = (top - round(top)) * side
+    if not -0.5 < top < STAFF_HEIGHT + 0.5 or abs(beyond) >= _OFF_LINE:
+        return rise
+    return rise + _OFF_LINE - beyond
 
 
 def slur_arcs(

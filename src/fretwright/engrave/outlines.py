@@ -7,19 +7,22 @@ shaped, which suits the Latin script that the fonts carry. A character that a fo
 font's box for missing ones, as a reader would see it anywhere else.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache, lru_cache
 from importlib.resources import files
 from io import BytesIO
 from types import MappingProxyType
-from typing import Any
+from typing import Any, Final
 
 from fontTools.pens.boundsPen import BoundsPen
 from fontTools.pens.svgPathPen import SVGPathPen
 from fontTools.pens.transformPen import TransformPen
 from fontTools.ttLib import TTFont
+
+_PAIRS: Final = 2
+"""OpenType lookup type of pair adjustment."""
 
 Box = tuple[float, float, float, float]
 """Left, top, right, bottom; y runs downwards."""
@@ -62,7 +65,7 @@ def text_outline(text: str, font: Face, size: float) -> Outline:
         place = (scale, 0, 0, -scale, x * scale, 0)
         outline.draw(TransformPen(pen, place))
         outline.draw(TransformPen(bounds, place))
-        x += outline.width + loaded.kerning.get((name, following), 0)
+        x += outline.width + _kern(loaded.kern_subtables, name, following)
     return Outline(str(pen.getCommands()), x * scale, bounds.bounds or (0.0, 0.0, 0.0, 0.0))
 
 
@@ -77,25 +80,23 @@ class _LoadedFont:
     characters: Mapping[int, str]
     glyphs: Any
     """fontTools glyph set: name to drawable outline."""
-    kerning: Mapping[tuple[str, str], int]
+    kern_subtables: tuple[Any, ...]
 
 
 @cache
 def _font(face: Face) -> _LoadedFont:
     font = TTFont(BytesIO(font_bytes(face)))
     characters = font.getBestCmap()
-    basic = frozenset(name for code, name in characters.items() if code < 0x250)
     return _LoadedFont(
         font["head"].unitsPerEm,
         MappingProxyType(characters),
         font.getGlyphSet(),
-        MappingProxyType(_kerning(font, basic)),
+        _kern_subtables(font),
     )
 
 
-def _kerning(font: Any, wanted: frozenset[str]) -> dict[tuple[str, str], int]:  # noqa: ANN401 - fontTools is untyped
-    """Pair adjustments of the first ``kern`` lookups between the wanted glyphs, in font units."""
-    pairs: dict[tuple[str, str], int] = {}
+def _kern_subtables(font: Any) -> tuple[Any, ...]:  # noqa: ANN401 - fontTools is untyped
+    """The pair subtables of the ``kern`` feature, in the order in which they apply."""
     table = font["GPOS"].table
     indices = {
         index
@@ -103,35 +104,28 @@ def _kerning(font: Any, wanted: frozenset[str]) -> dict[tuple[str, str], int]:  
         if record.FeatureTag == "kern"
         for index in record.Feature.LookupListIndex
     }
-    for index in sorted(indices):
-        for subtable in table.LookupList.Lookup[index].SubTable:
-            actual = getattr(subtable, "ExtSubTable", subtable)
-            if actual.LookupType == 2:
-                for pair, adjustment in _pairs_of(actual, wanted):
-                    pairs.setdefault(pair, adjustment)
-    return pairs
+    found = [
+        getattr(subtable, "ExtSubTable", subtable)
+        for index in sorted(indices)
+        for subtable in table.LookupList.Lookup[index].SubTable
+    ]
+    return tuple(subtable for subtable in found if subtable.LookupType == _PAIRS)
 
 
-def _pairs_of(subtable: Any, wanted: frozenset[str]) -> list[tuple[tuple[str, str], int]]:  # noqa: ANN401 - as above
-    firsts = [name for name in subtable.Coverage.glyphs if name in wanted]
-    if subtable.Format == 1:
-        by_first = dict(zip(subtable.Coverage.glyphs, subtable.PairSet, strict=True))
-        return [
-            ((first, record.SecondGlyph), record.Value1.XAdvance)
-            for first in firsts
-            for record in by_first[first].PairValueRecord
-            if _advance(record.Value1)
-        ]
-    rows = subtable.Class1Record
-    classes1, classes2 = subtable.ClassDef1.classDefs, subtable.ClassDef2.classDefs
-    found: list[tuple[tuple[str, str], int]] = []
-    for first in firsts:
-        row = rows[classes1.get(first, 0)].Class2Record
-        for second in wanted:
-            value = row[classes2.get(second, 0)].Value1
-            if _advance(value):
-                found.append(((first, second), value.XAdvance))
-    return found
+def _kern(subtables: Sequence[Any], first: str, second: str) -> int:
+    """Adjustment between two glyphs in font units, by the first subtable that knows the pair."""
+    for subtable in subtables:
+        if first not in subtable.Coverage.glyphs:
+            continue
+        if subtable.Format == 1:
+            pairs = subtable.PairSet[subtable.Coverage.glyphs.index(first)].PairValueRecord
+            match = next((record for record in pairs if record.SecondGlyph == second), None)
+            if match is not None:
+                return _advance(match.Value1)
+            continue
+        row = subtable.Class1Record[subtable.ClassDef1.classDefs.get(first, 0)].Class2Record
+        return _advance(row[subtable.ClassDef2.classDefs.get(second, 0)].Value1)
+    return 0
 
 
 def _advance(value: Any) -> int:  # noqa: ANN401 - as above
