@@ -27,7 +27,7 @@ def exercise(rng: np.random.Generator, *, slurs: bool = True) -> Score:
     """One exercise of four or more bars, eighths, sixteenths or mixed, with a tempo that suits it."""
     ladder = _ladder(rng)
     kind = rng.choice(["eighths", "sixteenths", "mixed", "quarters"], p=[0.45, 0.2, 0.25, 0.1])
-    slur_rate = float(rng.choice([0.0, 0.25, 0.5])) if slurs else 0.0
+    slur_rate = float(rng.choice([0.0, 0.4, 0.8], p=[0.25, 0.4, 0.35])) if slurs else 0.0
     events = list(_events(rng, ladder, str(kind), slur_rate))
     tempo = {"eighths": (60, 140), "sixteenths": (50, 90), "mixed": (60, 100), "quarters": (70, 140)}[kind]
     bpm = float(round(rng.uniform(*tempo)))

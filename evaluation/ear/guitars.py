@@ -49,6 +49,8 @@ _TICKS_PER_SECOND = 960
 _CACHE = Path("build") / "ear"
 _QUIET_DB = -26.0
 _ATTACK_S = 0.12
+_MOST_CENTS = 25.0
+"""A recording further off than this is a partial mistaken for another."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +114,9 @@ def _deviation_cents(note: Floats, midi: int) -> float:
         expected = 2 * np.pi * peak * hop / size
         turned = expected + (turned - expected + np.pi) % (2 * np.pi) - np.pi
         hertz = turned / (2 * np.pi) * RATE_HZ / hop
-        best, best_power = 1200 * float(np.log2(hertz / (f0 * partial))), power
+        cents = 1200 * float(np.log2(hertz / (f0 * partial)))
+        if abs(cents) < _MOST_CENTS:
+            best, best_power = cents, power
     return best
 
 

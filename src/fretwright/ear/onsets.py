@@ -1,0 +1,91 @@
+"""When exactly a note starts.
+
+An onset is the first moment at which the note's own level exceeds -26 dB of its attack's peak; for a slur, the moment at
+which the sounding length changes. To see a note's own level while the note before it still rings, that one is taken away: a
+periodic sound minus itself one period later is nothing, until something new begins.
+"""
+
+from typing import Final
+
+import numpy as np
+
+from fretwright.ear.arrays import Floats, Samples
+from fretwright.ear.take import RATE_HZ
+
+_BEFORE_S: Final = 0.055
+_AFTER_S: Final = 0.055
+_MS: Final = RATE_HZ // 1000
+_QUIET: Final = 10 ** (-26 / 10)
+_OVER_FLOOR: Final = 3.0
+_LEAST_CONTRAST: Final = 2.5
+
+
+def refined(samples: Samples, moments_s: Floats, running_hz: Floats) -> tuple[Floats, Floats]:
+    """Onsets in seconds near the moments, shape (n,), and how far each stands out, in dB.
+
+    ``running_hz`` is the frequency that sounded before each moment, 0 where nothing did. A moment about
+    which nothing rises is left where it is.
+    """
+    onsets, contrasts = moments_s.copy(), np.zeros(len(moments_s))
+    for index, (moment_s, hertz) in enumerate(zip(moments_s, running_hz, strict=True)):
+        found = _refined(samples, float(moment_s), float(hertz))
+        if found is not None:
+            onsets[index], contrasts[index] = found
+    return onsets, contrasts
+
+
+def _refined(samples: Samples, moment_s: float, running_hz: float) -> tuple[float, float] | None:
+    period = RATE_HZ / running_hz if running_hz else 0.0
+    longest = int(period * 1.04) + 3
+    start = round((moment_s - _BEFORE_S) * RATE_HZ)
+    stop = start + round((_BEFORE_S + _AFTER_S) * RATE_HZ)
+    if start - longest - 1 < 0 or stop >= len(samples):
+        return None
+    piece = samples[start - longest - 1 : stop].astype(np.float64)
+    piece = piece[1:] - 0.9 * piece[:-1]
+    own = _without_running(piece, longest, period) if running_hz else piece[longest:]
+    level = _level(own)
+    rise = np.log(level[3:] + 1e-12) - np.log(level[:-3] + 1e-12)
+    # the steepest rise among those that reach the level of the attack
+    reached = np.array([level[i : i + 12].max() for i in range(len(rise))])
+    strength = rise * np.sqrt(reached / level.max())
+    middle = round(_BEFORE_S * 1000)
+    near = np.arange(len(strength)) - middle
+    strength -= 0.02 * np.maximum(np.abs(near) - 12, 0)
+    steep = int(np.argmax(strength)) + 2
+    peak = level[steep : steep + 30].max()
+    floor = np.quantile(level[max(0, steep - 40) : max(steep - 3, 1)], 0.7)
+    contrast = peak / (floor + 1e-15)
+    if contrast < _LEAST_CONTRAST:
+        return None
+    threshold = max(peak * _QUIET, min(floor * _OVER_FLOOR, 0.5 * peak))
+    at = min(steep + 2, len(level) - 1)
+    while at > 0 and level[at - 1] > threshold:
+        at -= 1
+    return (start / RATE_HZ) + at / 1000, float(10 * np.log10(contrast))
+
+
+def _without_running(piece: Floats, longest: int, period: float) -> Floats:
+    """The piece less itself one period of the running note earlier, at the period that fits best."""
+    count = len(piece) - longest
+    calm = round(0.03 * RATE_HZ)
+    now = piece[longest : longest + count]
+    best, best_left = now, np.inf
+    for factor in (0.985, 0.99, 0.995, 1.0, 1.005, 1.01, 1.015):
+        delay = period * factor
+        whole = int(delay)
+        part = delay - whole
+        begin = longest - whole
+        earlier = (1 - part) * piece[begin : begin + count] + part * piece[begin - 1 : begin - 1 + count]
+        less = now - earlier
+        left = float(np.dot(less[:calm], less[:calm]))
+        if left < best_left:
+            best, best_left = less, left
+    return best
+
+
+def _level(own: Floats) -> Floats:
+    """Power in each millisecond."""
+    count = len(own) // _MS
+    power: Floats = np.square(own[: count * _MS]).reshape(count, _MS).mean(axis=1)
+    return power
