@@ -1,0 +1,129 @@
+"""Written signs in the order a file holds them: what sounds together, voice by voice.
+
+A score whose columns share one value has one voice. Where notes of different values overlap, each sign goes
+to the first voice that is free.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from fretwright.score.note import Note, Rest
+from fretwright.score.score import Bar, Score
+from fretwright.score.values import Value
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenHead:
+    """One written head of a note."""
+
+    note: Note
+    index: int
+    """Which of the note's tied values it writes; 0 is the one that is struck."""
+
+    @property
+    def is_tied_on(self) -> bool:
+        """Whether another head of the same note follows."""
+        return self.index + 1 < len(self.note.values)
+
+    @property
+    def id(self) -> str:
+        """The note's id for its first head; later heads count up: ``b1t0s6.2``."""
+        return self.note.id if self.index == 0 else f"{self.note.id}.{self.index + 1}"
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Heads of one value that start together, or a rest."""
+
+    start: Fraction
+    """Written time in whole notes."""
+    value: Value
+    heads: tuple[WrittenHead, ...]
+    """From the lowest string up; empty for a rest."""
+    rest: Rest | None = None
+
+    @property
+    def end(self) -> Fraction:
+        """Written time at which it ends."""
+        return self.start + self.value.duration
+
+
+Voice = tuple[Piece, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BarOfVoices:
+    """One bar's signs."""
+
+    bar: Bar
+    voices: tuple[Voice, ...]
+    """At least one; no two pieces of a voice overlap."""
+
+
+def bars_of_voices(score: Score) -> tuple[BarOfVoices, ...]:
+    """The signs of every bar, each in its voice."""
+    pieces = _pieces(score)
+    bars: list[BarOfVoices] = []
+    first = 0
+    for bar in score.bars:
+        after = first
+        while after < len(pieces) and pieces[after].start < bar.end:
+            after += 1
+        bars.append(BarOfVoices(bar, _voices(pieces[first:after])))
+        first = after
+    return tuple(bars)
+
+
+def _pieces(score: Score) -> list[Piece]:
+    """All signs in order of time, the longer first of those that start together."""
+    together: dict[tuple[Fraction, Value], list[WrittenHead]] = {}
+    for note in score.notes:
+        at = note.onset
+        for index, value in enumerate(note.values):
+            together.setdefault((at, value), []).append(WrittenHead(note, index))
+            at += value.duration
+    pieces = [
+        Piece(at, value, tuple(sorted(heads, key=lambda head: -head.note.string)))
+        for (at, value), heads in together.items()
+    ]
+    pieces += [Piece(rest.onset, rest.value, (), rest) for rest in score.rests]
+    return sorted(pieces, key=lambda piece: (piece.start, -piece.value.duration))
+
+
+def _voices(pieces: Sequence[Piece]) -> tuple[Voice, ...]:
+    voices: list[list[Piece]] = [[]]
+    for piece in pieces:
+        free = next((voice for voice in voices if not voice or voice[-1].end <= piece.start), None)
+        if free is None:
+            free = []
+            voices.append(free)
+        free.append(piece)
+    return tuple(tuple(voice) for voice in voices)
+
+
+def tuplet_groups(voice: Voice) -> tuple[tuple[int, int], ...]:
+    """First and last index of the pieces under each tuplet number of a voice.
+
+    A group ends as soon as its notes fill a time that plain values could fill as well.
+    """
+    groups: list[tuple[int, int]] = []
+    first: int | None = None
+    filled = Fraction(0)
+    for index, piece in enumerate(voice):
+        if piece.value.tuplet is None:
+            first = None
+            continue
+        if first is None or voice[index - 1].value.tuplet != piece.value.tuplet:
+            first, filled = index, Fraction(0)
+        filled += piece.value.duration
+        is_last = index + 1 == len(voice) or voice[index + 1].value.tuplet != piece.value.tuplet
+        if is_last or is_binary(filled):
+            groups.append((first, index))
+            first = None
+    return tuple(groups)
+
+
+def is_binary(time: Fraction) -> bool:
+    """Whether plain and dotted values can write a time: its denominator is a power of two."""
+    return time.denominator & (time.denominator - 1) == 0

@@ -1,0 +1,183 @@
+"""Notes and rests as MusicXML elements."""
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Final
+from xml.etree.ElementTree import Element
+
+from fretwright.exchange.pieces import Piece, WrittenHead
+from fretwright.exchange.slurs import SlurEnds
+from fretwright.exchange.xmlout import add, add_pitch
+from fretwright.score.note import Attack, Stroke
+from fretwright.score.values import Value
+from fretwright.theory.key import Key
+from fretwright.theory.pitch import Pitch
+
+TYPES: Final = ("whole", "half", "quarter", "eighth", "16th", "32nd", "64th")
+"""Names of the written values, from the whole note down (``note-type-value``)."""
+_ACCIDENTALS: Final = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
+_SIGNS: Final = {Attack.HAMMER_ON: ("hammer-on", "H"), Attack.PULL_OFF: ("pull-off", "P")}
+_BOWS: Final = {Stroke.DOWN: "down-bow", Stroke.UP: "up-bow"}
+"""The standard: these also stand for down- and up-strokes on plucked instruments."""
+
+
+def type_name(value: Value) -> str:
+    """The standard's name for a value's sign."""
+    return TYPES[value.base.denominator.bit_length() - 1]
+
+
+@dataclass(frozen=True, slots=True)
+class Staff:
+    """One staff of the part, as far as its notes need to know it."""
+
+    number: int | None = None
+    """``None`` where the part has one staff only."""
+    is_tab: bool = False
+    """A tab under a staff of notes: it repeats them, without accidentals and fingers."""
+    voice: int = 1
+    """Number of its first voice."""
+
+
+@dataclass(slots=True)
+class Accidentals:
+    """Which accidentals one bar has shown already."""
+
+    key: Key
+    _shown: dict[tuple[str, int], int] = field(default_factory=dict)
+
+    def sign_for(self, pitch: Pitch, *, is_held: bool) -> str | None:
+        """The sign that a note needs, by the usual rule: it holds for its line until the bar ends."""
+        line = pitch.name.letter, pitch.octave
+        shown = self._shown.get(line, self.key.alter_of(pitch.name.letter))
+        if is_held or shown == pitch.name.alter:
+            return None
+        self._shown[line] = pitch.name.alter
+        return _ACCIDENTALS.get(pitch.name.alter)
+
+
+@dataclass(frozen=True, slots=True)
+class NoteWriter:
+    """Writes the notes of one score onto one staff."""
+
+    divisions: int
+    """Ticks of a quarter note."""
+    staff: Staff
+    slurs: SlurEnds
+
+    def ticks(self, time: Fraction) -> int:
+        """A length of time in the file's ticks."""
+        return int(time * 4 * self.divisions)
+
+    def write(
+        self,
+        measure: Element,
+        piece: Piece,
+        voice: int,
+        accidentals: Accidentals,
+        tuplet: tuple[str, ...],
+        beams: tuple[str, ...] = (),
+    ) -> None:
+        """Append the notes of a piece, or its rest.
+
+        ``tuplet`` says whether a group starts or stops here, ``beams`` what each beam does.
+        """
+        if piece.rest is not None:
+            rest_id = None if self.staff.is_tab else piece.rest.id
+            self._rest(self._note(measure, rest_id), piece, voice, tuplet)
+        for place, head in enumerate(piece.heads):
+            note = self._note(measure, f"{head.id}.tab" if self.staff.is_tab else head.id)
+            if place:
+                add(note, "chord")
+            add_pitch(add(note, "pitch"), head.note.pitch)
+            self._length(note, piece, head)
+            sign = accidentals.sign_for(head.note.pitch, is_held=head.index > 0)
+            self._look(note, piece, voice, None if self.staff.is_tab else sign)
+            if not place:
+                for number, kind in enumerate(beams, start=1):
+                    add(note, "beam", kind, number=number)
+            self._notations(note, head, tuplet if place == 0 else ())
+
+    @staticmethod
+    def _note(measure: Element, note_id: str | None) -> Element:
+        return add(measure, "note", **({} if note_id is None else {"id": note_id}))
+
+    def _rest(self, note: Element, piece: Piece, voice: int, tuplet: tuple[str, ...]) -> None:
+        add(note, "rest")
+        add(note, "duration", self.ticks(piece.value.duration))
+        self._look(note, piece, voice, None)
+        if tuplet:
+            _add_tuplet(add(note, "notations"), tuplet)
+
+    def _length(self, note: Element, piece: Piece, head: WrittenHead) -> None:
+        add(note, "duration", self.ticks(piece.value.duration))
+        for kind in _tie_kinds(head):
+            add(note, "tie", type=kind)
+
+    def _look(self, note: Element, piece: Piece, voice: int, accidental: str | None) -> None:
+        value = piece.value
+        add(note, "voice", voice)
+        add(note, "type", type_name(value))
+        for _ in range(value.dots):
+            add(note, "dot")
+        if accidental is not None:
+            add(note, "accidental", accidental)
+        if value.tuplet is not None:
+            ratio = add(note, "time-modification")
+            add(ratio, "actual-notes", value.tuplet.actual)
+            add(ratio, "normal-notes", value.tuplet.normal)
+        if self.staff.number is not None:
+            add(note, "staff", self.staff.number)
+
+    def _notations(self, note: Element, head: WrittenHead, tuplet: tuple[str, ...]) -> None:
+        notations = Element("notations")
+        for kind in _tie_kinds(head):
+            add(notations, "tied", type=kind)
+        _add_tuplet(notations, tuplet)
+        if not head.index or not head.is_tied_on:
+            self._arcs(notations, head)
+        technical = self._technical(head)
+        if len(technical):
+            notations.append(technical)
+        if len(notations):
+            note.append(notations)
+
+    def _arcs(self, notations: Element, head: WrittenHead) -> None:
+        """Slurs and slides: they reach the first head of a note and leave its last."""
+        note, number = head.note, head.note.string
+        if not head.index and note.id in self.slurs.slur_stops:
+            add(notations, "slur", type="stop", number=number)
+        if not head.is_tied_on and note.id in self.slurs.slur_starts:
+            add(notations, "slur", type="start", number=number)
+        if not head.index and note.attack is Attack.SLIDE:
+            add(notations, "slide", type="stop", number=number, line_type="solid")
+        if not head.is_tied_on and self.slurs.leaving.get(note.id) is Attack.SLIDE:
+            add(notations, "slide", type="start", number=number, line_type="solid")
+
+    def _technical(self, head: WrittenHead) -> Element:
+        technical = Element("technical")
+        note = head.note
+        if not head.index and not self.staff.is_tab:
+            if note.stroke is not None:
+                add(technical, _BOWS[note.stroke])
+            if note.finger is not None:
+                add(technical, "fingering", note.finger.mark)
+        add(technical, "string", note.string)
+        add(technical, "fret", note.fret)
+        if not head.index and note.attack in _SIGNS:
+            add(technical, _SIGNS[note.attack][0], type="stop", number=note.string)
+        leaving = self.slurs.leaving.get(note.id)
+        if not head.is_tied_on and leaving in _SIGNS:
+            tag, letter = _SIGNS[leaving]
+            add(technical, tag, letter, type="start", number=note.string)
+        if not head.index and note.attack is Attack.TAP:
+            add(technical, "tap", "T", hand="right")
+        return technical
+
+
+def _tie_kinds(head: WrittenHead) -> tuple[str, ...]:
+    return (*(("stop",) if head.index else ()), *(("start",) if head.is_tied_on else ()))
+
+
+def _add_tuplet(notations: Element, tuplet: tuple[str, ...]) -> None:
+    for kind in tuplet:
+        add(notations, "tuplet", type=kind, number=1)
