@@ -64,9 +64,13 @@ def _rests_and_notes(row: Row, count: int) -> list[Beat]:
 
 
 def _with_heads(beats: Sequence[Beat], heads: Sequence[Head]) -> Iterator[tuple[Head | None, Beat]]:
+    """Each beat with its note; after a rest the string no longer sounds, and has to be plucked."""
     waiting = iter(heads)
+    was_rest = False
     for beat in beats:
-        yield None if beat.is_rest else next(waiting), beat
+        head = None if beat.is_rest else next(waiting)
+        yield (replace(head, attack=Attack.PLUCK) if head is not None and was_rest else head), beat
+        was_rest = beat.is_rest
 
 
 def _events(values: Sequence[Value], heads: tuple[Head, ...], source: Span) -> Iterator[Event]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from fretwright.base.spans import Span
-from fretwright.course.notebook import Notebook
+from fretwright.course.notebook import Notebook, quoted
 from fretwright.course.rhythm import Beat, Row, Sign, in_words, letters_of
 from fretwright.course.tabgrid import Fretted, GridBar
 from fretwright.score.assemble import BarOfEvents, Event, Head
@@ -57,13 +57,16 @@ def bars_of_tab(
     if pickup:
         bars[0].room = pickup
     columns = [(index, column) for index, bar in enumerate(grid) for column in bar.columns]
-    here, count = 0, 0
+    here, count, was_rest = 0, 0, False
     for beat in row.beats:
         heads: tuple[Head, ...] = ()
         if not beat.is_rest:
             here, column = columns[count]
             heads = heads_of(count, column)
             count += 1
+            if was_rest:
+                _refuse_slurs(column, notebook)
+        was_rest = beat.is_rest
         for nth, sign in enumerate(beat.signs):
             if row.bars:
                 here = sign.bar
@@ -83,6 +86,15 @@ def bars_of_tab(
         )
         for index, bar in enumerate(bars)
     )
+
+
+def _refuse_slurs(column: Column, notebook: Notebook) -> None:
+    """Write down each slur that comes after a rest, when its string has stopped."""
+    for fretted in column:
+        if fretted.attack.is_slur:
+            message = f"A rest stands before {quoted(fretted.span.text)}, and nothing is left to slur from."
+            mend = "Hold the note before it instead of the rest, or pluck this one."
+            notebook.error("dangling-slur", fretted.span, message, mend)
 
 
 def _rows_agree(grid: Sequence[GridBar], row: Row, notebook: Notebook) -> bool:

@@ -28,6 +28,15 @@ _MM: Final = {"mm": 1.0, "cm": 10.0}
 _MM_PER_INCH: Final = 25.4
 _SWING_UNITS: Final = {"eighths": Fraction(1, 8), "sixteenths": Fraction(1, 16)}
 
+ONE_VALUE_KEYS: Final = frozenset(
+    {
+        "title", "teacher", "about", "language", "scale length", "frets", "capo", "days between lessons",
+        "goal", "from", "scale", "key", "position", "tempo", "meter", "swing", "notes", "repeat", "remark", "shape",
+        "lowest", "highest",
+    }
+)  # fmt: skip
+"""Keys of a course, a lesson or an exercise that never have a list."""
+
 
 def refuse_unknown_keys(entries: Entries, known: Sequence[str], notebook: Notebook) -> None:
     """Write down every key that has no meaning here, and every known one that is left empty."""
@@ -39,6 +48,9 @@ def refuse_unknown_keys(entries: Entries, known: Sequence[str], notebook: Notebo
                 f"The key {quoted(name)} has no meaning here.",
                 did_you_mean(name, known),
             )
+        elif entry.is_list and name in ONE_VALUE_KEYS:
+            message = f'The key "{name}" has one value, and this is a list.'
+            notebook.error("nested-value", entry.key, message, "Write the value on the line of its key.")
         elif entry.is_empty:
             message = f'Nothing is written for the key "{name}".'
             notebook.error(

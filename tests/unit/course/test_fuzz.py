@@ -25,18 +25,21 @@ def read(course: bytes, lesson: bytes) -> Reading:
         (folder / "course.yaml").write_bytes(course)
         (folder / "lessons" / "02-first-hammer-on.md").write_bytes(lesson)
         reading = read_course(folder)
+        lines: dict[str, list[str]] = {}
         for finding in reading.findings:
-            _stands_in_the_file(folder, finding.span.file, finding.span.line, finding.span.column)
+            span = finding.span
+            if span.file not in lines:
+                lines[span.file] = _lines(folder / span.file)
+            assert 1 <= span.line <= len(lines[span.file])
+            assert 1 <= span.column <= len(lines[span.file][span.line - 1]) + 1
             assert finding.message
             assert finding.mend
         return reading
 
 
-def _stands_in_the_file(folder: Path, file: str, line: int, column: int) -> None:
-    text = (folder / file).read_bytes().decode("utf-8", "replace").removeprefix("\ufeff")
-    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    assert 1 <= line <= len(lines)
-    assert 1 <= column <= len(lines[line - 1]) + 1
+def _lines(file: Path) -> list[str]:
+    text = file.read_bytes().decode("utf-8", "replace").removeprefix("\ufeff")
+    return text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
 
 
 @given(st.binary(max_size=300), st.binary(max_size=300))
