@@ -3,9 +3,11 @@
 Enters: a score. Leaves: one plan for each bar, from which systems are broken and drawn.
 """
 
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import pairwise
 from typing import Final, Literal
 
 from fretwright.engrave.beaming import TupletGroup, beam_groups, tuplet_groups
@@ -36,6 +38,8 @@ BarLine = Literal["thin", "final", "repeat"]
 REPEAT_DOTS: Final = 0.4 + REPEAT_DOT_GAP
 """Width of the dots of a repeat sign and the white between them and the line."""
 _UNMEASURED: Final = BarRoom((), 0.0, 0.0, 0.0, 0)
+_BETWEEN_NAMES: Final = 0.8
+"""White between two chord names."""
 _TAB_GAP: Final = 0.5
 _TIE_ROOM: Final = 1.0
 """White between two columns that ties join."""
@@ -136,7 +140,7 @@ def _shapes(
 
 
 def _springs(
-    content: BarOfColumns, shapes: Sequence[ColumnShape], names: Mapping[Fraction, str]
+    content: BarOfColumns, shapes: Sequence[ColumnShape], names: Sequence[tuple[Fraction, str]]
 ) -> tuple[Spring, ...]:
     """From each column to the next, and from the last to the bar line."""
     columns = content.columns
@@ -154,7 +158,7 @@ def _springs(
         else:
             room = max(shape.right, reach) + PAD_BEFORE_BAR_LINE
         least.append(room)
-    _make_room_for_names(columns, names, least)
+    _make_room_for_names(content, names, least)
     return tuple(Spring(natural_width(content.gap_after(index)), room) for index, room in enumerate(least))
 
 
@@ -168,21 +172,31 @@ def _is_tied(column: Column) -> bool:
 
 
 def _make_room_for_names(
-    columns: Sequence[Column], names: Mapping[Fraction, str], least: list[float]
+    content: BarOfColumns, names: Sequence[tuple[Fraction, str]], least: list[float]
 ) -> None:
-    """Widen the springs under a chord name so that it ends before the next name and before the bar line."""
-    named = [index for index, column in enumerate(columns) if column.at in names]
-    for place, index in enumerate(named):
-        until = named[place + 1] if place + 1 < len(named) else len(columns)
-        needed = ink_of(names[columns[index].at], CHORD_FACE, CHORD_SIZE).width + 0.8
-        missing = needed - sum(least[index:until])
-        if missing > 0:
-            for spring in range(index, until):
-                least[spring] += missing / (until - index)
+    """Widen the springs under a chord name so that it ends before the next name and before the bar line.
+
+    A name may start between two columns; it then stands in proportion on the spring between them.
+    """
+    bar = content.bar
+    own = names[bisect_left(names, (bar.start, "")) : bisect_left(names, (bar.end, ""))]
+    starts = [column.at for column in content.columns]
+    for (at, name), (until, _) in pairwise([*own, (bar.end, "")]):
+        shares = [
+            max(Fraction(0), min(until, end) - max(at, start)) / (end - start)
+            for start, end in pairwise([*starts, bar.end])
+        ]
+        room = sum(float(share) * spring for share, spring in zip(shares, least, strict=True))
+        needed = ink_of(name, CHORD_FACE, CHORD_SIZE).width + _BETWEEN_NAMES
+        if room < needed:
+            for spring, share in enumerate(shares):
+                least[spring] *= needed / room if share else 1.0
 
 
-def _chord_names(score: Score) -> dict[Fraction, str]:
-    return {label.at: label.text for label in labels_of(score) if label.kind is LabelKind.CHORD}
+def _chord_names(score: Score) -> list[tuple[Fraction, str]]:
+    """In order of time; of several at one moment the last."""
+    names = {label.at: label.text for label in labels_of(score) if label.kind is LabelKind.CHORD}
+    return sorted(names.items())
 
 
 def _torn_arcs(score: Score) -> dict[Fraction, int]:

@@ -4,6 +4,7 @@ Each row is straight where a row is read as one (strokes, fingers, chord names, 
 that of the mark that has to stand furthest out.
 """
 
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import Final
@@ -117,10 +118,15 @@ def chord_row(
                 width - ink_of(label.text, CHORD_FACE, CHORD_SIZE).right,
             ),
         )
-        for label in labels
-        if label.kind is LabelKind.CHORD and _holds(system, label.at)
+        for label in _last_at_each_moment(labels)
+        if _holds(system, label.at)
     ]
     return _straight_row(placed, CHORD_FACE, CHORD_SIZE, sky, 0.7, "chord", layer)
+
+
+def _last_at_each_moment(labels: Sequence[Label]) -> Sequence[Label]:
+    """Chord names, one at a time."""
+    return list({label.at: label for label in labels if label.kind is LabelKind.CHORD}.values())
 
 
 def text_rows(
@@ -250,18 +256,18 @@ def bar_number(system: PlacedSystem, sky: Skyline, layer: Layer) -> list[Ink]:
 
 
 def x_at(system: PlacedSystem, time: Fraction) -> float:
-    """Where a moment stands on the line: on its column's axis, or between two in proportion."""
-    before: tuple[Fraction, float] | None = None
-    for bar in system.bars:
-        for shape, axis in bar.columns:
-            x = bar.left + bar.plan.start_width + bar.plan.lead if shape.column.fills_bar else axis
-            if shape.column.at == time or (shape.column.at > time and before is None):
-                return x
-            if before is not None and shape.column.at > time:
-                share = (time - before[0]) / (shape.column.at - before[0])
-                return before[1] + (x - before[1]) * float(share)
-            before = (shape.column.at, x)
-    return before[1] if before else system.bars[0].left
+    """Where a moment of a system stands on the line: on its column's axis, or in proportion behind it."""
+    bar = next(bar for bar in reversed(system.bars) if bar.plan.content.bar.start <= time)
+    columns = bar.plan.content.columns
+    place = max(0, bisect_right(columns, time, key=lambda column: column.at) - 1)
+    if not columns or time < columns[place].at:
+        return bar.left + bar.plan.start_width + bar.plan.lead
+    last = place + 1 == len(columns)
+    filled = columns[place].fills_bar
+    x = bar.left + bar.plan.start_width + bar.plan.lead if filled else bar.axes[place]
+    following = bar.inner_right if last else bar.axes[place + 1]
+    share = (time - columns[place].at) / bar.plan.content.gap_after(place)
+    return x + (following - x) * float(share)
 
 
 def _holds(system: PlacedSystem, time: Fraction) -> bool:

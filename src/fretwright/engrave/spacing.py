@@ -35,7 +35,7 @@ class Spring:
 @lru_cache(maxsize=1024)
 def natural_width(time: Fraction) -> float:
     """Room in staff spaces that looks right for a stretch of time."""
-    return EIGHTH_WIDTH * math.pow(DOUBLING, math.log2(float(time) * 8))
+    return round(EIGHTH_WIDTH * math.pow(DOUBLING, math.log2(float(time) * 8)), 6)
 
 
 def least_total(springs: Sequence[Spring]) -> float:

@@ -1,9 +1,13 @@
 """What stands where on a plate, read by its primitives."""
 
 import json
+import os
 import re
+import subprocess
+import sys
 from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -23,7 +27,7 @@ from fretwright.score.values import HALF, QUARTER
 from fretwright.theory.key import Key
 from fretwright.theory.pitch import NoteName, Pitch
 from plate_reading import bar_of, frets, hull, ink, ink_of, middle, staff_top, step, tab_top
-from plate_scores import chord_name, words, written
+from plate_scores import chord_name, wandering, words, written
 
 SVG = "{http://www.w3.org/2000/svg}"
 HAMMERED = "e6/5=1 e6/8h=4 e5/5=1 e5/7h=3 q4/5=1 q4/7=3"
@@ -232,6 +236,16 @@ def test_chord_names_are_printed_with_real_accidentals(written_name: str, printe
     assert [each.text for each in ink(plate, "chord")] == [printed]  # type: ignore[union-attr]
 
 
+def test_chord_names_between_notes_stand_in_proportion_and_apart() -> None:
+    names = [chord_name(Fraction(n, 4), name) for n, name in enumerate(("Gmaj7", "F#m7b5", "Bbmaj7", "C"))]
+    for text in ("w5/3", "wr", "h5/3 h5/5"):
+        plate = engrave(written(text, labels=names))
+        assert not overlaps(plate)
+        lefts = [hull(each).left for each in ink(plate, "chord")]
+        assert lefts == sorted(lefts)
+        assert len(lefts) == 4
+
+
 def test_words_wider_than_the_plate_are_broken_into_lines_inside_it() -> None:
     text = "play this as slowly as you need to and keep every finger down until the next string is reached"
     plate = engrave(written("w5/0 w5/2", labels=[words(Fraction(1), text)]), PlateStyle(width_mm=84))
@@ -299,6 +313,29 @@ def test_the_same_score_gives_the_same_bytes() -> None:
     first, second = engrave(score), engrave(score)
     assert first.svg == second.svg
     assert first.boxes_json() == second.boxes_json()
+
+
+def test_another_process_gives_the_same_bytes() -> None:
+    """Nothing depends on the order of a set, which differs from process to process."""
+    program = (
+        "import sys; sys.path.insert(0, sys.argv[1])\n"
+        "from plate_scores import wandering\n"
+        "from fretwright.engrave.plate import engrave\n"
+        "plate = engrave(*wandering(11))\n"
+        "sys.stdout.buffer.write((plate.svg + plate.boxes_json()).encode())"
+    )
+    tests = str(Path(__file__).parents[2])
+    made = {
+        subprocess.run(
+            [sys.executable, "-c", program, tests],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            check=True,
+        ).stdout
+        for seed in ("1", "2")
+    }
+    plate = engrave(*wandering(11))
+    assert made == {(plate.svg + plate.boxes_json()).encode()}
 
 
 def test_the_svg_names_its_notes_and_itself() -> None:
