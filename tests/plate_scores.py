@@ -196,7 +196,9 @@ def _next_values(dice: random.Random, meter: Meter, at: Fraction) -> list[Value]
 def _labels(dice: random.Random, meter: Meter, bars: int) -> list[Label]:
     labels: list[Label] = []
     if dice.random() < 0.5:
-        labels = [chord_name(index * meter.length, dice.choice(_CHORDS)) for index in range(bars)]
+        steps = dice.choice((1, 1, 2, 3))
+        moments = (index * meter.length / steps for index in range(bars * steps))
+        labels = [chord_name(at, dice.choice(_CHORDS)) for at in moments]
     if dice.random() < 0.3:
         labels.append(words(dice.randrange(bars) * meter.length, "keep the fingers down and let it ring"))
     return labels
