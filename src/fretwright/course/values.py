@@ -5,7 +5,7 @@ where it cannot be read.
 """
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from fractions import Fraction
 from typing import Final
 
@@ -31,8 +31,8 @@ _SWING_UNITS: Final = {"eighths": Fraction(1, 8), "sixteenths": Fraction(1, 16)}
 ONE_VALUE_KEYS: Final = frozenset(
     {
         "title", "teacher", "about", "language", "scale length", "frets", "capo", "days between lessons",
-        "goal", "from", "scale", "key", "position", "tempo", "meter", "swing", "notes", "repeat", "remark", "shape",
-        "lowest", "highest",
+        "goal", "from", "scale", "key", "position", "tempo", "meter", "swing", "notes", "repeat", "remark",
+        "shape", "lowest", "highest",
     }
 )  # fmt: skip
 """Keys of a course, a lesson or an exercise that never have a list."""
@@ -176,16 +176,4 @@ def read_swing(entry: Entry | None, notebook: Notebook) -> Swing | None:
         "Write yes, no, eighths, sixteenths, or a ratio of long to short such as eighths 3:2.",
         notebook,
     )
-    return None
-
-
-def read_choice(entry: Entry | None, known: Iterable[str], notebook: Notebook) -> str | None:
-    """One of the known words."""
-    if entry is None or entry.is_empty:
-        return None
-    names = tuple(known)
-    text = " ".join(entry.text.lower().split())
-    if text in names:
-        return text
-    refuse(entry, did_you_mean(text, names), notebook)
     return None

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from fretwright.base.errors import CourseError
+from fretwright.base.errors import CourseError, UsageError
 from fretwright.course.files import LARGEST_FILE_BYTES
 from fretwright.course.model import Prose, Reading
 from fretwright.course.notebook import MOST_FINDINGS_PER_FILE
@@ -214,10 +214,10 @@ def test_course_without_lessons(tmp_path: Path) -> None:
     assert codes(read_course(tmp_path)) == ["no-lessons"]
 
 
-@pytest.mark.parametrize("name", ["nothing", "course.yaml"])
+@pytest.mark.parametrize("name", ["nothing", "course.yaml", "no\0thing"])
 def test_folder_that_is_none_cannot_be_opened(tmp_path: Path, name: str) -> None:
     (tmp_path / "course.yaml").write_text("title: A\n", encoding="utf-8")
-    with pytest.raises(CourseError, match=name):
+    with pytest.raises(CourseError, match="folder"):
         read_course(tmp_path / name)
 
 
@@ -240,3 +240,31 @@ def test_deep_nesting_and_references_cannot_hang_the_reader(tmp_path: Path) -> N
     assert "yaml-reference" in codes(reading)
     assert "unreadable-text" in codes(reading)
     assert [exercise.id for exercise in reading.course.exercises] == ["c"]
+
+
+TAB = "".join(f"  {string}|{'-5' * 9000 if string == 'G' else '--' * 9000}-|\n" for string in "eBGDAE")
+
+
+@pytest.mark.parametrize(
+    "keys",
+    [
+        RULE.replace("notes: eighths", "rhythm: " + "re " * 400 + "e"),
+        RULE.replace("notes: eighths", "rhythm: " + "e " * 4001),
+        f"tempo: 60\nnotes: eighths\ntab: |\n{TAB}",
+    ],
+    ids=["rests", "values", "tab"],
+)
+def test_exercise_that_is_far_too_long_is_refused(tmp_path: Path, keys: str) -> None:
+    assert codes(course(tmp_path, {"01-a": HEAD + block("a", keys)})) == ["exercise-too-long"]
+
+
+def test_block_that_is_far_too_long_is_refused(tmp_path: Path) -> None:
+    reading = course(tmp_path, {"01-a": HEAD + block("a", "title: " + "x" * 250_000 + "\n")})
+    assert "file-too-big" in codes(reading)
+
+
+def test_exercise_that_is_not_there_is_a_wrong_use(tmp_path: Path) -> None:
+    reading = course(tmp_path, {"01-a": HEAD + block("a")})
+    with pytest.raises(UsageError, match="01-a/b") as caught:
+        reading.course.exercise("01-a/b")
+    assert "01-a/a" in caught.value.mend

@@ -28,3 +28,9 @@ def test_nothing_is_ever_written_over(tmp_path: Path) -> None:
         with pytest.raises(UsageError, match="is there already"):
             write_starter(target)
     assert [entry.name for entry in tmp_path.iterdir()] == ["mine.md"]
+
+
+def test_folder_that_cannot_be_made_is_a_wrong_use(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    with pytest.raises(UsageError, match="cannot be written"):
+        write_starter(tmp_path / "file" / "course")
