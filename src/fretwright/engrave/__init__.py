@@ -1,8 +1,21 @@
-"""Engraving: a score enters, a plate leaves.
+"""Engraving: a score enters, a plate leaves; also fretboard diagrams and the walk-through in words.
 
 Enters: a :class:`~fretwright.score.score.Score`, fingers and strokes already found.
-Leaves: SVG text whose every glyph and letter is an outline, and the box of every note in millimetres.
+Leaves: SVG text whose every sign and letter is an outline, and the boxes of its notes in millimetres.
 
-Signs, their origins and their line thicknesses follow SMuFL 1.4; the rules of setting are those of the
-engraver's trade (common practice, no source, unless a module names one).
+A plate is made in stages, each a small module (``plate.py`` calls them in order)::
+
+    reading, beaming, pitches     what is written: heads in columns, who shares a beam, which accidentals
+    chords, beams, bars           how a column and a stem are built, and the room that a bar needs
+    spacing, breaking, placing    one force stretches all springs; systems are broken at the least badness
+    staff, tab, rhythm            what stands on the lines of one system
+    bonds, arcs, tab_arcs         ties, slurs and slides; an arc over a system break has two parts
+    tuplets, barlines, openings   brackets, bar lines, clefs and signatures
+    rows                          strokes, fingers, chord names, words, endings, bar numbers
+    skyline, systems, stacking    marks stand outside the ink under them; systems as near as they can
+    ink, glyphs, outlines, svg    typed primitives, SMuFL outlines, text as outlines, the picture itself
+    overlaps                      the proof-reader: which ink runs into which
+
+Lengths inside are staff spaces, y downwards. Signs, their origins and their names follow SMuFL 1.4; the
+rules of setting are those of the engraver's trade (common practice, no source, unless a module names one).
 """

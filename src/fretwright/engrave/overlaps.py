@@ -10,6 +10,7 @@ from typing import Final
 
 from fretwright.engrave.ink import Box
 from fretwright.engrave.plate import Plate
+from fretwright.engrave.style import STEM
 
 TOUCH_SP: Final = 0.03
 """Boxes may share a hair, since note heads a third apart touch exactly."""
@@ -28,11 +29,12 @@ ALLOWED: Final[dict[str, tuple[str, ...]]] = {
     # An arc or slide from bar to bar crosses the bar line or repeat sign, on the staff and inside the tab.
     "bar-line": ("tie", "slur", "slide", "system-line"),
     "repeat-dot": ("tie", "slur", "slide"),
-    # A stem grows out of its head, ends in a flag or beam, and passes the ledger lines of its own column.
+    # A stem grows out of its head's side (and may not pierce another head), ends in a flag or beam, and passes
+    # the ledger lines of its own column.
     "stem": ("notehead", "flag", "beam", "ledger", "rhythm-head"),
     # A head stands on its ledger line.
     "ledger": ("notehead",),
-    # Heads a step apart share the stem between them; heads a third apart touch.
+    # Heads a step apart share the stem between them (and no more than that); heads a third apart touch.
     "notehead": ("notehead",),
     # Two strokes of one bracket meet in its corner.
     "ending": ("ending",),
@@ -70,15 +72,25 @@ def overlaps(plate: Plate) -> list[Overlap]:
         box, index, role, note = piece
         active = [other for other in active if other[0].right > box.left + TOUCH_SP]
         for other, other_index, other_role, other_note in active:
-            if other_index != index and box.meets(other, TOUCH_SP) and not _may_meet(role, other_role):
+            if other_index == index or not box.meets(other, TOUCH_SP):
+                continue
+            if not _may_meet((role, box), (other_role, other)):
                 found.append(Overlap(other_role, role, _shared(box, other), (other_note, note)))
         active.append(piece)
     found.extend(_off_the_plate(plate, pieces))
     return found
 
 
-def _may_meet(first: str, second: str) -> bool:
-    return second in ALLOWED.get(first, ()) or first in ALLOWED.get(second, ())
+def _may_meet(first: tuple[str, Box], second: tuple[str, Box]) -> bool:
+    (role, box), (other_role, other) = first, second
+    roles = {role, other_role}
+    shared = _shared(box, other)
+    if roles == {"notehead"}:
+        return shared.width <= STEM + TOUCH_SP
+    if roles == {"notehead", "stem"}:
+        head = box if role == "notehead" else other
+        return shared.left - head.left < TOUCH_SP or head.right - shared.right < TOUCH_SP
+    return other_role in ALLOWED.get(role, ()) or role in ALLOWED.get(other_role, ())
 
 
 def _shared(first: Box, second: Box) -> Box:
