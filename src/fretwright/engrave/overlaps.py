@@ -29,7 +29,7 @@ ALLOWED: Final[dict[str, tuple[str, ...]]] = {
     # An arc or slide from bar to bar crosses the bar line or repeat sign, on the staff and inside the tab.
     "bar-line": ("tie", "slur", "slide", "system-line"),
     "repeat-dot": ("tie", "slur", "slide"),
-    # A stem grows out of its head's side (and may not pierce another head), ends in a flag or beam, and passes
+    # A stem grows out of the side of its head (and pierces no other), ends in a flag or beam, and passes
     # the ledger lines of its own column.
     "stem": ("notehead", "flag", "beam", "ledger", "rhythm-head"),
     # A head stands on its ledger line.

@@ -137,11 +137,11 @@ def test_every_head_stands_where_verovio_puts_it(verovio: Kit, text: str, key: s
     assert ours == theirs
 
 
-@pytest.mark.parametrize("seed", [3, 17, 29, 41, 58, 77])
+@pytest.mark.parametrize("seed", [2, 8, 15, 28, 42, 57, 73, 88])
 def test_chance_scores_agree_with_verovio_as_well(verovio: Kit, seed: int) -> None:
+    """Chords, ties, ledger lines far out; seeds without tuplets, which the MEI above cannot write."""
     score, _ = wandering(seed)
-    if any(value.tuplet for note in score.notes for value in note.values):
-        score = written("q5/3 q4/4 q4/6 q1/9", key="C# major")
+    assert not any(value.tuplet for note in score.notes for value in note.values)
     theirs = verovio_steps(rendered(verovio, score))
     plate = engrave(score, PlateStyle(width_mm=4000))
     assert len(plate.systems) == 1
