@@ -1,0 +1,251 @@
+"""Dealing a chord out to the strings: every voicing within reach, priced, the best kept.
+
+The search walks up the neck fret by fret. With the lowest stopped fret fixed it deals the strings out from
+the lowest to the highest, each open, stopped within the hand's reach, or silent, and gives up a branch as
+soon as it must cost more than the worst of the voicings that are wanted (branch and bound; Land and Doig
+1960). What is left is the exact ranking, not a sample.
+"""
+
+from bisect import insort
+from collections.abc import Collection, Iterable
+from typing import Final, NamedTuple
+
+from fretwright.fretboard.neck import Neck
+from fretwright.fretboard.voicing import Frets
+from fretwright.fretboard.voicing_grips import FINGER_MM, POSITION_MM, Measure, cheapest
+from fretwright.theory.chord import Chord
+from fretwright.theory.interval import Interval
+
+SILENT_BELOW_MM: Final = 8.0
+SILENT_FURTHER_BELOW_MM: Final = 28.0
+"""From the third string below the bass on: a chord of few strings is no longer a full one."""
+SILENT_INSIDE_MM: Final = 40.0
+SILENT_ABOVE_MM: Final = 26.0
+OMITTED_MM: Final = 6.0
+UNISON_MM: Final = 12.0
+_FEW_BELOW: Final = 2
+FEWEST_STRINGS: Final = 3
+_NO_LIMIT: Final = 1e9
+_SILENT_LAST: Final = 99
+
+
+class Wanted(NamedTuple):
+    """What a chord asks of a voicing, in pitch classes."""
+
+    allowed: frozenset[int]
+    needed: frozenset[int]
+    missed: frozenset[int]
+    """Tones that may be left out, at a price."""
+    bass: int | None
+    """The lowest note, or None for any."""
+    bass_is_foreign: bool
+    """Whether the bass is no chord tone, so that it sounds nowhere else."""
+    silence_is_free: bool
+    """Whether strings above the chord may stay silent at no cost: two notes are not spread over six."""
+    has_bass_side: bool
+    """Whether the lowest strings are the bass, which may stay silent more cheaply than what lies above."""
+
+
+class Found(NamedTuple):
+    """A voicing that can be held."""
+
+    cost_mm: float
+    order: tuple[int, ...]
+    """The frets from the lowest string up, silent last: ties are broken alike on every machine."""
+    frets: Frets
+
+
+def wanted_of(chord: Chord, neck: Neck, *, is_inverted: bool = False) -> Wanted:
+    """What to look for; ``is_inverted`` lets any tone of a chord without a slash be the lowest."""
+    quality, root = chord.quality, chord.root.pitch_class
+
+    def classes(degrees: Iterable[Interval]) -> frozenset[int]:
+        return frozenset((root + degree.semitones) % 12 for degree in degrees)
+
+    tones = classes(quality.degrees) - classes(quality.avoided)
+    bass = chord.bass.pitch_class
+    is_free = not chord.is_slash and (is_inverted or neck.tuning.is_reentrant)
+    # the third of an eleventh chord clashes with what gives it its name, so nobody misses it
+    missed = classes(degree for degree in quality.omittable if degree.degree != "3") & tones
+    return Wanted(
+        allowed=tones | {bass},
+        needed=tones - classes(quality.omittable) | {bass},
+        missed=missed - {bass},
+        bass=None if is_free else bass,
+        bass_is_foreign=bass not in tones,
+        silence_is_free=len(tones | {bass}) == 2,
+        has_bass_side=not neck.tuning.is_reentrant,
+    )
+
+
+def silent_mm(frets: Frets, wanted: Wanted) -> float:
+    """What the silent strings of a voicing cost."""
+    used = [index for index, fret in enumerate(frets) if fret is not None]
+    inside = used[-1] - used[0] + 1 - len(used)
+    below = len(frets) - 1 - used[-1]
+    return _above_mm(used[0], wanted) + _below_mm(below, wanted) + SILENT_INSIDE_MM * inside
+
+
+def _above_mm(strings: int, wanted: Wanted) -> float:
+    """What so many silent strings above the chord cost."""
+    return 0.0 if wanted.silence_is_free else SILENT_ABOVE_MM * strings
+
+
+def _below_mm(strings: int, wanted: Wanted) -> float:
+    """What so many silent strings below the bass cost."""
+    if not wanted.has_bass_side:
+        return _above_mm(strings, wanted)
+    near = min(strings, _FEW_BELOW)
+    near_mm = 0.0 if wanted.silence_is_free else SILENT_BELOW_MM
+    return near_mm * near + SILENT_FURTHER_BELOW_MM * (strings - near)
+
+
+def unison_mm(pitches: Collection[int]) -> float:
+    """What strings cost that sound the same pitch (MIDI) as another."""
+    return UNISON_MM * (len(pitches) - len(set(pitches)))
+
+
+def omitted_mm(sounding: frozenset[int], wanted: Wanted) -> float:
+    """What the missing tones cost."""
+    return OMITTED_MM * len(wanted.missed - sounding)
+
+
+class _Hand(NamedTuple):
+    """Frets dealt out so far, from the lowest string up; None is silent."""
+
+    frets: tuple[int | None, ...]
+    sounding: frozenset[int]
+    stopped: frozenset[int]
+    """The frets where a finger is needed."""
+    silent_run: int
+    """Silent strings since the last one that sounds."""
+    has_gap: bool
+    """Whether a string inside is silent."""
+    silence_mm: float
+    """What silent strings cost at least."""
+
+
+_EMPTY: Final = _Hand((), frozenset(), frozenset(), 0, has_gap=False, silence_mm=0.0)
+
+
+class Deal:
+    """One search; the voicings are in ``found``, the easiest first."""
+
+    def __init__(self, neck: Neck, measure: Measure, wanted: Wanted, count: int) -> None:
+        self.found: list[Found] = []
+        self._measure = measure
+        self._wanted = wanted
+        self._count = count
+        self._opens = [pitch.midi + neck.capo for pitch in reversed(neck.tuning.open_pitches)]
+        self._is_rising = not neck.tuning.is_reentrant
+        self._fewest = min(FEWEST_STRINGS, len(self._opens))
+        self._limit_mm = _NO_LIMIT
+        self._choices: list[list[tuple[int, int]]] = []
+        """For each string its open and stopped frets in the present window, with their pitch classes."""
+        self._position_mm = 0.0
+        self._lowest = 0
+        for lowest in range(neck.last_fret + 1):
+            self._position_mm = POSITION_MM * max(lowest - 1, 0)
+            if self._position_mm + (FINGER_MM if lowest else 0.0) >= self._limit_mm:
+                break
+            self._lowest = lowest
+            self._choices = [self._choices_of(midi) for midi in self._opens]
+            self._deal(_EMPTY)
+
+    def _choices_of(self, open_midi: int) -> list[tuple[int, int]]:
+        frets = range(self._lowest, self._measure.top_fret[self._lowest] + 1) if self._lowest else range(0)
+        allowed = self._wanted.allowed
+        return [(fret, (open_midi + fret) % 12) for fret in (0, *frets) if (open_midi + fret) % 12 in allowed]
+
+    def _deal(self, hand: _Hand) -> None:
+        """Deal the next string out in every way, or look at the finished voicing."""
+        dealt = len(hand.frets)
+        left = len(self._opens) - dealt
+        if len(self._wanted.needed - hand.sounding) > left:
+            return
+        if self._position_mm + hand.silence_mm + FINGER_MM * len(hand.stopped) >= self._limit_mm:
+            return
+        if not left:
+            self._finish(hand)
+            return
+        wanted = self._wanted
+        has_gap_here = bool(hand.sounding) and hand.silent_run > 0
+        resuming_mm = SILENT_INSIDE_MM - _above_mm(1, wanted)
+        for fret, pitch_class in self._choices[dealt]:
+            if has_gap_here and (hand.has_gap or hand.silent_run > 1):
+                break
+            if hand.sounding:
+                if wanted.bass_is_foreign and pitch_class == wanted.bass and self._is_rising:
+                    continue
+            elif self._is_rising and wanted.bass not in {None, pitch_class}:
+                continue
+            self._deal(
+                _Hand(
+                    (*hand.frets, fret),
+                    hand.sounding | {pitch_class},
+                    hand.stopped | {fret} if fret else hand.stopped,
+                    0,
+                    hand.has_gap or has_gap_here,
+                    hand.silence_mm + (resuming_mm if has_gap_here else 0.0),
+                )
+            )
+        self._deal(self._with_silence(hand))
+
+    def _with_silence(self, hand: _Hand) -> _Hand:
+        """The next string left out, at the least that it can cost: inside is dearer than above."""
+        run = hand.silent_run + 1
+        price_mm = _above_mm if hand.sounding else _below_mm
+        more_mm = price_mm(run, self._wanted) - price_mm(run - 1, self._wanted)
+        return hand._replace(frets=(*hand.frets, None), silent_run=run, silence_mm=hand.silence_mm + more_mm)
+
+    def _finish(self, hand: _Hand) -> None:
+        """Keep a finished voicing if it sounds right, can be held, and is among the best."""
+        pitches = [
+            midi + fret for midi, fret in zip(self._opens, hand.frets, strict=True) if fret is not None
+        ]
+        if (self._lowest and self._lowest not in hand.stopped) or not self._sounds_right(hand, pitches):
+            return
+        frets = hand.frets[::-1]
+        sound_mm = (
+            self._position_mm
+            + silent_mm(frets, self._wanted)
+            + omitted_mm(hand.sounding, self._wanted)
+            + unison_mm(pitches)
+        )
+        if sound_mm + FINGER_MM * len(hand.stopped) >= self._limit_mm:
+            return
+        taken = cheapest(self._measure, frets)
+        if taken is None:
+            return
+        order = tuple(_SILENT_LAST if fret is None else fret for fret in hand.frets)
+        insort(self.found, Found(round(sound_mm + taken.cost_mm, 6), order, frets))
+        del self.found[self._count :]
+        if len(self.found) == self._count:
+            self._limit_mm = self.found[-1].cost_mm + 1e-6
+
+    def _sounds_right(self, hand: _Hand, pitches: list[int]) -> bool:
+        """Whether enough strings sound, the bass is lowest, and no open string is left out for nothing."""
+        wanted = self._wanted
+        if len(pitches) < self._fewest:
+            return False
+        lowest = min(pitches)
+        if wanted.bass is not None:
+            if lowest % 12 != wanted.bass:
+                return False
+            if wanted.bass_is_foreign and sum(pitch % 12 == wanted.bass for pitch in pitches) > 1:
+                return False
+        return wanted.silence_is_free or 0 not in hand.frets or not self._wastes_open(hand, lowest)
+
+    def _wastes_open(self, hand: _Hand, lowest: int) -> bool:
+        """Whether a silent string could sound open as others do, and leave the bass what it is."""
+        wanted = self._wanted
+        for midi, fret in zip(self._opens, hand.frets, strict=True):
+            if fret is not None or midi % 12 not in wanted.allowed:
+                continue
+            if (
+                midi % 12 == wanted.bass
+                if midi < lowest
+                else not (wanted.bass_is_foreign and midi % 12 == wanted.bass)
+            ):
+                return True
+        return False

@@ -1,0 +1,113 @@
+"""Every way to hold a chord on a neck, the easiest first.
+
+    voicings(Chord.parse("Bm"))[0].text   ->   "x24432"
+
+The ranking is exact (:mod:`fretwright.fretboard.voicing_deal` searches); no table of shapes stands behind it.
+A voicing
+
+* sounds every tone of the chord that may not be left out, and nothing else;
+* has the bass lowest: the note after the slash, or else the root. On a reentrant tuning, which has no bass
+  side, a chord without a slash may lie in any inversion; elsewhere inversions are looked for only where the
+  root can nowhere be had in the bass;
+* leaves strings out at its edges, and at most one inside, which the finger beside it damps;
+* leaves out no string that could sound open where others do;
+* has a sound grip (:mod:`fretwright.fretboard.voicing_grips`).
+"""
+
+from dataclasses import replace
+from functools import lru_cache
+from typing import Final
+
+from fretwright.base.errors import FretboardError
+from fretwright.fretboard.neck import Neck, Place
+from fretwright.fretboard.reach import MEDIUM, Hand
+from fretwright.fretboard.voicing import Ease, Frets, Grip, Voicing, frets_text
+from fretwright.fretboard.voicing_deal import Deal, Wanted, omitted_mm, silent_mm, unison_mm, wanted_of
+from fretwright.fretboard.voicing_grips import POSITION_MM, Measure, grips, measure_for
+from fretwright.theory.chord import Chord
+
+DEFAULT_COUNT: Final = 8
+_ALTERNATIVES: Final = 4
+_ALTERNATIVE_WITHIN_MM: Final = 16.0
+"""Other fingers are named where they cost no more than this above the easiest."""
+
+
+@lru_cache(maxsize=256)
+def voicings(
+    chord: Chord,
+    neck: Neck | None = None,
+    *,
+    count: int = DEFAULT_COUNT,
+    hand: Hand = MEDIUM,
+    thumb: bool = False,
+) -> tuple[Voicing, ...]:
+    """The ``count`` easiest voicings of a chord, the easiest first; fewer where there are no more.
+
+    Voicings are found without the thumb; with ``thumb`` it is considered for the fingers of each of them.
+    Raises :class:`FretboardError` where nothing can be held, and for a count below 1.
+    """
+    if count < 1:
+        raise FretboardError("No voicing is asked for.", "Ask for at least one.")
+    neck = neck or Neck()
+    measure = measure_for(neck, hand)
+    found = Deal(neck, measure, wanted_of(chord, neck), count).found
+    if not found and not chord.is_slash:
+        found = Deal(neck, measure, wanted_of(chord, neck, is_inverted=True), count).found
+    if not found:
+        raise FretboardError(
+            f"{chord} cannot be held in this tuning.",
+            "Leave a note out of the chord, take the bass away, or use another tuning.",
+        )
+    return tuple(_voicing(chord, neck, measure, each.frets, thumb=thumb) for each in found)
+
+
+def voicing_of(
+    chord: Chord, frets: Frets, neck: Neck | None = None, *, hand: Hand = MEDIUM, thumb: bool = True
+) -> Voicing:
+    """A voicing from frets that a teacher chose, with the easiest fingers.
+
+    What sounds is not held against the chord: :mod:`fretwright.fretboard.voicing_names` says what it is.
+    Raises :class:`FretboardError` for another number of strings, frets off the neck, silence, and where
+    no hand of this size can hold it.
+    """
+    neck = neck or Neck()
+    if len(frets) != neck.tuning.string_count:
+        raise FretboardError(
+            f"{frets_text(frets)} has {len(frets)} strings.",
+            f"Give a fret or x for each of the {neck.tuning.string_count} strings, from the lowest up.",
+        )
+    if any(fret is not None and not 0 <= fret <= neck.last_fret for fret in frets):
+        raise FretboardError(f"{frets_text(frets)} leaves the neck.", f"Frets go from 0 to {neck.last_fret}.")
+    if not any(fret is not None for fret in frets):
+        raise FretboardError("A chord without a note cannot be held.", "Give at least one string a fret.")
+    return _voicing(chord, neck, measure_for(neck, hand), frets, thumb=thumb)
+
+
+def _voicing(chord: Chord, neck: Neck, measure: Measure, frets: Frets, *, thumb: bool) -> Voicing:
+    """Frets with their easiest grip and the others that are near it, priced in full."""
+    found = grips(measure, frets, thumb=thumb)
+    if not found:
+        raise FretboardError(
+            f"No hand of this size can hold {frets_text(frets)}.", "Bring the frets closer together."
+        )
+    wanted = wanted_of(chord, neck)
+    pitches = [
+        neck.midi_at(Place(string, fret)) for string, fret in enumerate(frets, start=1) if fret is not None
+    ]
+    near = [grip for grip in found if grip.ease.total <= found[0].ease.total + _ALTERNATIVE_WITHIN_MM]
+    priced = [
+        replace(grip, ease=_in_full(grip, frets, pitches, wanted)) for grip in near[: _ALTERNATIVES + 1]
+    ]
+    return Voicing(chord, neck, frets, priced[0], tuple(priced[1:]))
+
+
+def _in_full(grip: Grip, frets: Frets, pitches: list[int], wanted: Wanted) -> Ease:
+    """The ease of a grip with what the place on the neck and the sound cost."""
+    lowest = min((fret for fret in frets if fret), default=1)
+    return replace(
+        grip.ease,
+        position=POSITION_MM * (lowest - 1),
+        silent=silent_mm(frets, wanted),
+        unison=unison_mm(pitches),
+        omitted=omitted_mm(frozenset(pitch % 12 for pitch in pitches), wanted),
+    )
