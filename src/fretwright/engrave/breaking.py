@@ -13,18 +13,16 @@ from typing import Final
 
 from fretwright.engrave.spacing import Spring, force_to_fill, least_total
 
-COMPRESSION_WEIGHT: Final = 2.2
+COMPRESSION_WEIGHT: Final = 3.0
 """Crowding looks worse than looseness."""
 SYSTEM_COST: Final = 0.16
 """Each system costs height."""
 TORN_ARC_COST: Final = 0.12
 """A slur or tie that a break cuts in two."""
-SHORT_LAST_COST: Final = 0.7
+SHORT_LAST_COST: Final = 2.5
 """The last system standing nearly empty."""
 LOOSEST_FORCE: Final = 1.9
-"""The most that a last system is stretched to fill the line."""
-RAGGED_FORCE: Final = 1.3
-"""How it is set where that is not enough, and it ends before the margin."""
+"""A last system looser than this looks empty."""
 OVERFULL_COST: Final = 1000.0
 
 

@@ -7,12 +7,20 @@ system but the last filled to the right margin.
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from statistics import fmean
+from typing import Final
 
 from fretwright.engrave.bars import BarPlan
-from fretwright.engrave.breaking import LOOSEST_FORCE, RAGGED_FORCE, break_into_systems
+from fretwright.engrave.breaking import break_into_systems
 from fretwright.engrave.chords import ColumnShape
 from fretwright.engrave.spacing import force_to_fill, least_total
 from fretwright.engrave.style import PlateStyle
+
+LONE_FORCE: Final = 2.4
+"""The most that a system standing alone is stretched to fill the line."""
+RAGGED_FORCE: Final = 1.3
+"""How it is set where that is not enough."""
+LIKE_ABOVE: Final = 1.45
+"""How much looser than the mean of the systems above it a last system may be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,10 +95,11 @@ def _force(plans: Sequence[BarPlan], width: float) -> float:
 
 
 def _last_force(forces: Sequence[float]) -> float:
-    """The last system is filled where that does not tear it apart, else set like the ones above it."""
-    if forces[-1] <= LOOSEST_FORCE:
-        return forces[-1]
-    return min(RAGGED_FORCE, fmean(forces[:-1])) if len(forces) > 1 else RAGGED_FORCE
+    """The last system is filled where it then looks like those above it, else it ends before the margin."""
+    *above, last = forces
+    if not above:
+        return last if last <= LONE_FORCE else RAGGED_FORCE
+    return last if last <= LIKE_ABOVE * fmean(above) else fmean(above)
 
 
 def _place_bars(plans: Sequence[BarPlan], force: float) -> tuple[PlacedBar, ...]:
