@@ -161,10 +161,8 @@ def slur_faults(ruler: Ruler, attack: Attack, left: Pressed, one: Pressed, *, sh
         faults.append(Fault(FaultKind.HAMMER, one.string, 0, span_um))
     if one.fret < left.fret and one.finger >= left.finger:
         faults.append(Fault(FaultKind.PULL, one.string, 0, span_um))
-    if not faults and shifts:
+    if not faults and (shifts or not _reaches(ruler, left, one)):
         faults.append(Fault(FaultKind.SLUR_SHIFT, one.string, 0, span_um))
-    if not faults and not _reaches(ruler, left, one):
-        faults.append(Fault(FaultKind.REACH, one.string, 0, span_um))
     return faults
 
 

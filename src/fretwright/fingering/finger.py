@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from types import MappingProxyType
 from typing import Final
 
 from fretwright.fingering.cost import NoteCost, Step, note_cost, step_faults
@@ -62,8 +61,8 @@ def finger(score: Score, hand: Hand = MEDIUM, picking: Picking = Picking.ALTERNA
     problems.sort(key=lambda problem: order[problem.note_id])
     return Fingered(
         score.with_notes(_with_fingers(score, found, path, picking)),
-        MappingProxyType(costs),
-        MappingProxyType(_positions(found, path)),
+        costs,
+        _positions(found, path),
         tuple(problems),
     )
 

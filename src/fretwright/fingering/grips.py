@@ -4,7 +4,8 @@ A grip is a position and a finger for each stopped string. It is sound when
 
 * no finger stops two frets; one that stops several strings at one fret lies flat (a barre) over no string
   that must sound lower or open, the first finger over any number, the others over three at most;
-* a higher finger stands at the same fret or further up than a lower one;
+* a higher finger stands further up than a lower one, or at the same fret on a string that sounds higher
+  (the teacher may fix it otherwise);
 * no two fingers stand further apart along the neck than the hand's largest spread;
 * the thumb stops the two lowest strings only, and only where the teacher says so.
 
@@ -26,6 +27,9 @@ _CROWDED_FRETS: Final = 3
 _WIDEST_PLAIN_BARRE: Final = 3
 _MOST_BROKEN_GRIPS: Final = 24
 """Where no grip is sound, only so many of the least broken are looked at."""
+_MOST_GRIPS: Final = 128
+"""A chord that can be held in more ways (many strings at one fret) is searched over the likeliest of them;
+no chord on six strings with fewer than five at one fret comes near."""
 
 
 class FaultKind(StrEnum):
@@ -180,8 +184,7 @@ def _chord_grips(ruler: Ruler, event: Event, held: Sequence[Place]) -> tuple[int
         for position in _chord_positions(ruler, pressed)
     ]
     grips.sort(key=lambda grip: (sum(fault.stretch_um for fault in grip.faults), *_likeliness(ruler, grip)))
-    if search.fewest:
-        del grips[_MOST_BROKEN_GRIPS:]
+    del grips[_MOST_BROKEN_GRIPS if search.fewest else _MOST_GRIPS :]
     return search.fewest, tuple(grips)
 
 
@@ -194,6 +197,11 @@ def _chord_positions(ruler: Ruler, pressed: Sequence[Pressed]) -> Sequence[int]:
     return (max(1, min(fret for _, fret, _ in pressed)),)
 
 
+_MOST_STEPS: Final = 6000
+"""How far the search for assignments goes: enough for all of them on six strings. On more strings it ends
+early only where no sound grip exists."""
+
+
 class _Assignments:
     """All assignments of fingers to places with the fewest faults, found depth first with a bound."""
 
@@ -204,12 +212,23 @@ class _Assignments:
         self._places = places
         self._fixed = fixed
         self._sounding = sounding
+        frets = sorted({place.fret for place in places})
+        # The likeliest finger first, so that the bound is good from the start.
+        self._likeliest = {
+            fret: sorted(FINGERS, key=lambda finger: abs(finger - rank))
+            for rank, fret in enumerate(frets, start=1)
+        }
+        self._steps = 0
         self.fewest = len(places) ** 2
         self.found: list[tuple[tuple[Pressed, ...], tuple[Fault, ...]]] = []
         self._extend((), ())
 
     def _extend(self, pressed: tuple[Pressed, ...], faults: tuple[Fault, ...]) -> None:
-        if len(faults) > self.fewest:
+        self._steps += 1
+        if self._steps > _MOST_STEPS and self.found:
+            return
+        enough = self.fewest > 0 and len(self.found) >= _MOST_BROKEN_GRIPS
+        if len(faults) > self.fewest or (enough and len(faults) == self.fewest):
             return
         if len(pressed) == len(self._places):
             if len(faults) < self.fewest:
@@ -218,7 +237,7 @@ class _Assignments:
             self.found.append((pressed, faults))
             return
         place, fixed = self._places[len(pressed)], self._fixed[len(pressed)]
-        for finger in (fixed,) if fixed else FINGERS:
+        for finger in (fixed,) if fixed else self._likeliest[place.fret]:
             one = Pressed(place.string, place.fret, finger)
             more = list(_thumb_faults(self._ruler, place, finger))
             for other in pressed:
@@ -236,11 +255,21 @@ class _Assignments:
             return Fault(FaultKind.BARRE, b.string, a.string) if self._barre_fails(a, b) else None
         if THUMB in (a.finger, b.finger):
             return None
-        if (a.finger < b.finger and a.fret > b.fret) or (a.finger > b.finger and a.fret < b.fret):
+        if self._crossed(a, b):
             return Fault(FaultKind.FINGERS_CROSSED, b.string, a.string, span_um)
         if not self._ruler.reaches(a.finger, a.fret, b.finger, b.fret):
             return Fault(FaultKind.REACH, b.string, a.string, span_um)
         return None
+
+    def _crossed(self, a: Pressed, b: Pressed) -> bool:
+        """Whether two fingers stand in an order that hands do not take by themselves."""
+        low, high = (a, b) if a.finger < b.finger else (b, a)
+        if low.fret != high.fret:
+            return low.fret > high.fret
+        return low.string < high.string and not self._is_fixed(a) and not self._is_fixed(b)
+
+    def _is_fixed(self, one: Pressed) -> bool:
+        return self._fixed[self._places.index(Place(one.string, one.fret))] is not None
 
     def _barre_fails(self, a: Pressed, b: Pressed) -> bool:
         """Whether a finger laid from one string to the other would stop a string that must sound lower."""

@@ -71,7 +71,7 @@ def short_lines(draw: st.DrawFn) -> str:
 
 
 @given(short_lines(), st.sampled_from(HANDS), st.sampled_from([None, 1, 5, 9]))
-@settings(max_examples=100)
+@settings(max_examples=60)
 def test_single_lines_cost_exactly_what_brute_force_finds(
     text: str, hand: Hand, position: int | None
 ) -> None:

@@ -1,6 +1,8 @@
 """Hands, the neck measured for them, and the grips they can take."""
 
+from dataclasses import replace
 from itertools import product
+from time import process_time
 
 import pytest
 from hypothesis import given, settings
@@ -8,10 +10,13 @@ from hypothesis import strategies as st
 
 from fretwright.base.errors import FretboardError
 from fretwright.fingering.events import Event, NewNote
+from fretwright.fingering.finger import finger
 from fretwright.fingering.grips import choices_for, single_grips
 from fretwright.fingering.hand import HANDS, LARGE, MEDIUM, REFERENCE_SPAN_MM, SMALL, Hand
 from fretwright.fingering.ruler import Ruler, ruler_for
 from fretwright.fretboard.neck import Neck, Place
+from fretwright.fretboard.tuning import TUNINGS
+from scores import line
 
 PAIRS = [(1, 2), (2, 3), (3, 4), (1, 3), (2, 4), (1, 4)]
 HAND_SIZES = (SMALL, MEDIUM, LARGE)
@@ -105,7 +110,7 @@ def sound(ruler: Ruler, places: list[Place], fingers: tuple[int, ...], opens: se
                 return False
             if any(a.string < s < b.string and fret < a.fret for s, fret in sounding.items()):
                 return False
-        if f < g and a.fret > b.fret:
+        if f < g and (a.fret > b.fret or (a.fret == b.fret and a.string < b.string)):
             return False
         if f != g and ruler.span_um(a.fret, b.fret) > ruler.largest_um[f, g]:
             return False
@@ -152,6 +157,25 @@ def test_a_ring_finger_barre_covers_three_strings_and_not_four() -> None:
     assert (3, 3, 3) in fingers([4, 3, 2])
     assert (3, 3, 3, 3) not in fingers([5, 4, 3, 2])
     assert (1, 1, 1, 1) in fingers([5, 4, 3, 2])
+
+
+def test_the_teacher_may_fix_an_unusual_order_of_fingers_at_one_fret() -> None:
+    ruler = ruler_for(Neck(), MEDIUM)
+    notes = tuple(NewNote(Place(string, 2), finger=f) for string, f in [(4, 2), (3, 1), (2, 3)])
+    choices = choices_for(ruler, Event(notes), [1])
+    assert not choices.grips[0].faults
+    free = choices_for(ruler, Event(tuple(replace(note, finger=None) for note in notes)), [1])
+    assert (2, 1, 3) not in {tuple(one.finger for one in grip.pressed) for grip in free.grips}
+
+
+@pytest.mark.parametrize("frets", [range(23, 5, -2), [5] * 9, [24, 1, 20, 3, 17, 9, 2, 12, 6]])
+def test_nine_strings_at_once_take_no_time(frets: list[int]) -> None:
+    neck = Neck(TUNINGS["9-string"], frets=24)
+    chord = "+".join(f"{string}/{fret}" for string, fret in enumerate(frets, start=1))
+    started = process_time()
+    found = finger(line(f"{chord} {chord}", neck=neck))
+    assert process_time() - started < 5.0
+    assert bool(found.problems) == (len(set(frets)) > 1)
 
 
 def test_with_no_finger_down_the_hand_stays_where_it_was() -> None:
