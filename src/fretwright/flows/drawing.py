@@ -3,10 +3,11 @@
 import json
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
+from fractions import Fraction
 from typing import Any, Final
 
 from fretwright.course.model import Exercise
-from fretwright.engrave.boxes import BarBox, NoteBox, SystemBox
+from fretwright.engrave.boxes import BarBox, MomentMark, NoteBox, SystemBox
 from fretwright.engrave.diagram import Diagram, fretboard_diagram
 from fretwright.engrave.ink import Box
 from fretwright.engrave.plate import Plate, engrave
@@ -111,6 +112,9 @@ def _plate(svg: str, measures: Mapping[str, Any], style: PlateStyle) -> Plate:
         bars=tuple(BarBox(**bar) for bar in measures["bars"]),
         systems=tuple(SystemBox(**system) for system in measures["systems"]),
         ink=(),
+        moments=tuple(
+            MomentMark(Fraction(mark["at"]), mark["system"], mark["x"]) for mark in measures["moments"]
+        ),
     )
 
 
