@@ -2,6 +2,7 @@
 
 import threading
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
@@ -11,6 +12,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, sync_playwright
 
 from browsing import OpenPage, Site, Visit
+from fretwright.course.model import Prose
 from fretwright.course.reader import read_course
 from fretwright.publish.material import ExerciseMaterial
 from fretwright.publish.site import site_files
@@ -76,6 +78,22 @@ def small_site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
     for material in materials.values():
         _placed(sound_files(material), folder)
     yield from _served(folder, materials)
+
+
+@pytest.fixture(scope="session")
+def rough_pages(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
+    """The small course with words, addresses and code that are too long for a narrow page."""
+    folder = tmp_path_factory.mktemp("rough-pages")
+    course = small_course(tmp_path_factory.mktemp("rough") / "course")
+    word = "Leuchtturmwärterwohnungsschlüsselbundaufbewahrungskästchen" * 2
+    address = f"https://example.org/{word}"
+    blocks = (Prose(f"# {word}\n\n{word} <{address}> `{word}`\n\n    {word}\n\n- {word}\n", course.span),)
+    rough = tuple(
+        replace(lesson, title=word, goal=word, blocks=(*blocks, *lesson.blocks)) for lesson in course.lessons
+    )
+    course = replace(course, title=word, teacher=word, about=f"{word} {word}", lessons=rough)
+    _placed(site_files(course, materials_of(course), "9.9"), folder)
+    yield from _served(folder, {})
 
 
 @pytest.fixture(scope="session")
