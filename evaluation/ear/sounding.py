@@ -23,10 +23,18 @@ _PAST_ATTACK_S: Final = 0.16
 _RING_S: Final = 1.6
 
 
-def sound_of(
-    performance: Performance, guitar: str, slurs: str, guitar_cents: float, rng: np.random.Generator
+def sound_of(  # noqa: PLR0913, PLR0917 - one call
+    performance: Performance,
+    guitar: str,
+    slurs: str,
+    guitar_cents: float,
+    rng: np.random.Generator,
+    damped_s: float = np.inf,
 ) -> Floats:
-    """The performance on one guitar, mono at :data:`RATE_HZ`, peak 0.5; ``slurs`` names the way above."""
+    """The performance on one guitar, mono at :data:`RATE_HZ`, peak 0.5; ``slurs`` names the way above.
+
+    ``damped_s`` is the time in which a hand on the strings takes a note down to a third.
+    """
     struck = performance.struck
     end_s = max(one.onset_s + one.length_s for one in struck) + 0.8
     out = np.zeros(round((end_s + _RING_S) * RATE_HZ))
@@ -34,6 +42,7 @@ def sound_of(
         strength = STRENGTHS[int(rng.integers(len(STRENGTHS)))]
         ring_s = _ring(performance, chain)
         piece = _chain_sound(chain, guitar, strength, slurs, guitar_cents, ring_s)
+        piece *= np.exp(-np.arange(len(piece)) / (damped_s * RATE_HZ))
         start = round(chain[0].onset_s * RATE_HZ)
         stop = min(len(out), start + len(piece))
         out[start:stop] += piece[: stop - start]

@@ -59,15 +59,22 @@ def takes(*, reported: bool, per_condition: int, seed: int = _SEED) -> Iterator[
             yield take(condition, guitar, slurs, rng, faulty=index % 2 == 0, name=f"{condition}-{index}")
 
 
-def take(
-    condition: str, guitar: str, slurs: str, rng: np.random.Generator, *, faulty: bool, name: str
+def take(  # noqa: PLR0913 - one call
+    condition: str,
+    guitar: str,
+    slurs: str,
+    rng: np.random.Generator,
+    *,
+    faulty: bool,
+    name: str,
+    damped_s: float = np.inf,
 ) -> Take:
     """One take under one condition."""
     performance = perform(exercise(rng), _manner(condition, rng, faulty=faulty), rng)
     cents = float(rng.uniform(-12, 12))
     if condition.startswith("cents"):
         cents = float(condition.split()[1])
-    samples = sound_of(performance, guitar, slurs, cents, rng)
+    samples = sound_of(performance, guitar, slurs, cents, rng, damped_s)
     samples = noise(20.0)(samples, rng)
     offset_s = 0.0
     chosen = [condition]

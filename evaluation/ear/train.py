@@ -17,8 +17,10 @@ from evaluation.ear.guitars import TUNED_ON, Floats
 from evaluation.ear.takes import CONDITIONS, Take, take
 from numpy.typing import NDArray
 
-from fretwright.ear.candidates import find_candidates
+from fretwright.ear.attacks import describe_attacks
+from fretwright.ear.candidates import Candidates, find_candidates
 from fretwright.ear.features import COUNT, HIGHEST_MIDI, LOWEST_MIDI, PITCHES, describe, tuning_of
+from fretwright.ear.onsets import refined
 from fretwright.ear.take import RATE_HZ
 
 Array = NDArray[np.float32]
@@ -49,12 +51,18 @@ def material(count: int, seed: int) -> Iterator[Take]:
         rng = np.random.default_rng([seed, index])
         condition = CONDITIONS[index % len(CONDITIONS)]
         guitar = TUNED_ON[int(rng.integers(len(TUNED_ON)))]
-        yield take(condition, guitar, "crossfade", rng, faulty=bool(rng.random() < 0.7), name=str(index))
+        # a hand that rests on the strings: from a light touch to a thud
+        damped_s = float(10 ** rng.uniform(-1.6, 0)) if rng.random() < 0.4 else np.inf
+        faulty = bool(rng.random() < 0.7)
+        yield take(condition, guitar, "crossfade", rng, faulty=faulty, name=str(index), damped_s=damped_s)
 
 
-def examples(count: int, seed: int) -> tuple[Array, NDArray[np.int64]]:
-    """Numbers and labels of all candidates: shape (n, PITCHES, COUNT) and the index of the pitch, or none."""
-    xs, ys = [], []
+def examples(count: int, seed: int) -> tuple[Array, NDArray[np.int64], Floats, Floats]:
+    """Numbers and labels of all candidates, then of all attacks.
+
+    Shape (n, PITCHES, COUNT) and the index of the pitch, or none; (m, attacks.COUNT) and 1 for a slur.
+    """
+    xs, ys, attacks, slurred = [], [], [], []
     for one in material(count, seed):
         rng = np.random.default_rng([seed, 7, int(one.name)])
         samples = soxr.resample(toned(one.samples, rng).astype(np.float32), TAKE_RATE_HZ, RATE_HZ, quality="MQ")
@@ -73,9 +81,24 @@ def examples(count: int, seed: int) -> tuple[Array, NDArray[np.int64]]:
             kept[near] = False
             kept[best] = True
             label[best] = struck.midi - LOWEST_MIDI if LOWEST_MIDI <= struck.midi <= HIGHEST_MIDI else _NONE
+        attacks.append(_attacks(one, samples, found))
+        slurred.append(np.array([struck.slurred for struck in one.performance.struck], dtype=np.float64))
         xs.append(numbers[kept].astype(np.float16))
         ys.append(label[kept])
-    return np.concatenate(xs), np.concatenate(ys)
+    return np.concatenate(xs), np.concatenate(ys), np.concatenate(attacks), np.concatenate(slurred)
+
+
+def _attacks(one: Take, samples: Array, found: Candidates) -> Floats:
+    """Numbers of every attack, from the candidate nearest to it on, as the ear would take them."""
+    struck = one.performance.struck
+    onsets = np.array([each.onset_s + one.offset_s for each in struck])
+    moments = found.times_s[np.abs(found.times_s[:, None] - onsets).argmin(axis=0)]
+    moments = np.where(np.abs(moments - onsets) < _NEAR_S, moments, onsets)
+    hertz = 440.0 * 2 ** ((np.array([each.midi for each in struck]) - 69 + one.guitar_cents / 100) / 12)
+    refined_s, contrasts = refined(samples, moments, np.concatenate([[0.0], hertz[:-1]]))
+    expected = one.performance.expected
+    plucks = [each.expected is not None and not expected[each.expected].note.attack.is_slur for each in struck]
+    return describe_attacks(samples, refined_s, contrasts, np.array(plucks))
 
 
 class Network:
@@ -128,8 +151,9 @@ class Network:
 
 def main(count: int = 420, rounds: int = 24) -> None:
     """Draw takes, fit, show how well it does on takes held back, and write the weights."""
-    x, y = examples(count, _SEED)
-    held_x, held_y = examples(42, _SEED + 1)
+    x, y, attacks, slurred = examples(count, _SEED)
+    held_x, held_y, held_attacks, held_slurred = examples(42, _SEED + 1)
+    _fit_attacks(attacks, slurred, held_attacks, held_slurred)
     mean, spread = x.reshape(-1, COUNT)[::97].astype(np.float32).mean(0), x.reshape(-1, COUNT)[::97].astype(np.float32).std(0) + 1e-3
     rng = np.random.default_rng(_SEED)
     network = Network(rng)
@@ -154,6 +178,37 @@ def main(count: int = 420, rounds: int = 24) -> None:
     bias = network.biases[0] - mean @ first
     _WEIGHTS.parent.mkdir(exist_ok=True)
     np.savez(_WEIGHTS, w0=first, b0=bias, w1=network.weights[1], b1=network.biases[1], w2=network.weights[2], b2=network.biases[2])
+
+
+def _fit_attacks(x: Floats, y: Floats, held_x: Floats, held_y: Floats) -> None:
+    """One hidden layer on the numbers of an attack; slurs and plucks weigh the same in all."""
+    rng = np.random.default_rng(_SEED)
+    mean, spread = x.mean(axis=0), x.std(axis=0) + 1e-3
+    width = 12
+    parameters = [rng.normal(0, 0.2, (x.shape[1], width)), np.zeros(width), rng.normal(0, 0.3, (width, 1)), np.zeros(1)]
+    moments = [[np.zeros_like(p), np.zeros_like(p)] for p in parameters]
+    weight = np.where(y > 0, 0.5 / y.mean(), 0.5 / (1 - y.mean()))
+    scaled = (x - mean) / spread
+    for step in range(1, 1501):
+        some = rng.integers(0, len(y), 512)
+        hidden = np.maximum(scaled[some] @ parameters[0] + parameters[1], 0)
+        chance = 1 / (1 + np.exp(-(hidden @ parameters[2] + parameters[3])[:, 0]))
+        back = ((chance - y[some]) * weight[some] / len(some))[:, None]
+        through = (back @ parameters[2].T) * (hidden > 0)
+        gradients = (scaled[some].T @ through, through.sum(axis=0), hidden.T @ back, back.sum(axis=0))
+        for parameter, gradient, moment in zip(parameters, gradients, moments, strict=True):
+            moment[0] += 0.1 * (gradient - moment[0])
+            moment[1] += 0.001 * (gradient**2 - moment[1])
+            fixed = moment[0] / (1 - 0.9**step), moment[1] / (1 - 0.999**step)
+            parameter -= 3e-3 * (fixed[0] / (np.sqrt(fixed[1]) + 1e-8) + 1e-2 * parameter)
+    first = parameters[0] / spread[:, None]
+    bias = parameters[1] - mean @ first
+    _WEIGHTS.parent.mkdir(exist_ok=True)
+    np.savez(_WEIGHTS.with_name("attacks.npz"), w0=first, b0=bias, w1=parameters[2], b1=parameters[3])
+    hidden = np.maximum(held_x @ first + bias, 0)
+    guess = (hidden @ parameters[2] + parameters[3])[:, 0] > 0
+    right = (guess[held_y > 0].mean() + (~guess[held_y == 0]).mean()) / 2
+    print(f"attacks: {int(y.sum())} slurs of {len(y)}; held back: balanced accuracy {right:.3f}", flush=True)
 
 
 if __name__ == "__main__":

@@ -1,0 +1,42 @@
+"""``fretwright hear``: a student's recording, judged note by note."""
+
+import sys
+from pathlib import Path
+
+import click
+
+from fretwright.cli.show import show_findings, show_json
+
+
+@click.command("hear")
+@click.argument("course", type=click.Path(path_type=Path))
+@click.argument("exercise")
+@click.argument("take", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="As JSON (docs/schemas/hear.schema.json).")
+@click.option(
+    "--tempo",
+    "bpm",
+    type=click.FloatRange(10, 400),
+    help="Beats a minute that were asked for; the ladder's first rung by default.",
+)
+def command(course: Path, exercise: str, take: Path, *, as_json: bool, bpm: float | None) -> None:
+    """Judge TAKE, a recording of EXERCISE (``lesson/exercise``), note by note."""
+    from fretwright.flows.reading import check_course, errors_of
+
+    checked = check_course(course)
+    errors = errors_of(checked, exercise)
+    if errors:
+        show_findings(errors)
+        sys.exit(1)
+    from fretwright.ear.take import Refusal
+    from fretwright.flows.practise import hear, hearing_data, hearing_text
+
+    heard = hear(checked, exercise, take, bpm)
+    if as_json:
+        show_json(hearing_data(exercise, heard))
+    elif not isinstance(heard, Refusal):
+        click.echo(hearing_text(heard))
+    if isinstance(heard, Refusal):
+        if not as_json:
+            click.echo(f"{heard.reason} {heard.mend}", err=True)
+        sys.exit(1)

@@ -1,0 +1,71 @@
+"""Which of a take's passes is described: the last complete one.
+
+A student who stops and goes on from a bar, or goes back a bar, has not begun anew: what is played again takes the place
+of what it repeats. One who goes back to the beginning has.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fretwright.ear.align import Match, Pass
+
+_AT_AN_END = 2
+"""Notes at either end that may be missing from a complete pass."""
+_LEAST_SHARE = 0.6
+
+
+@dataclass(frozen=True, slots=True)
+class Played:
+    """One time through, made of one or more passes of the alignment."""
+
+    parts: tuple[Pass, ...]
+    matches: tuple[Match, ...]
+    """The last sounding of each note found, in order of the notes."""
+    extras: tuple[tuple[int, int, float], ...]
+    complete: bool
+
+    @property
+    def moments(self) -> tuple[int, int]:
+        """First and last candidate of it."""
+        return self.parts[0].matches[0].moment, self.parts[-1].matches[-1].moment
+
+
+def played_through(passes: Sequence[Pass], note_count: int) -> tuple[Played, ...]:
+    """The passes joined to times through, in order of time."""
+    groups: list[list[Pass]] = []
+    for one in passes:
+        if groups and one.matches[0].note > _AT_AN_END:
+            groups[-1].append(one)
+        else:
+            groups.append([one])
+    return tuple(_joined(group, note_count) for group in groups)
+
+
+def last_complete(times: Sequence[Played]) -> Played | None:
+    """The last complete time through, or the fullest where none is complete."""
+    complete = [one for one in times if one.complete]
+    if complete:
+        return complete[-1]
+    return max(times, key=lambda one: len(one.matches), default=None)
+
+
+def _joined(group: Sequence[Pass], note_count: int) -> Played:
+    latest: dict[int, Match] = {}
+    extras: list[tuple[int, int, float]] = []
+    for one in group:
+        first = one.matches[0].note
+        again_from = min((m.moment for n, m in latest.items() if n >= first), default=None)
+        if again_from is not None:
+            # what went wrong before it was repeated is forgotten with it
+            extras = [extra for extra in extras if extra[0] < again_from]
+        for match in one.matches:
+            latest[match.note] = match
+        extras += one.extras
+    notes = sorted(latest)
+    complete = (
+        bool(notes)
+        and notes[0] <= min(_AT_AN_END, note_count // 4)
+        and notes[-1] >= note_count - 1 - min(_AT_AN_END, note_count // 4)
+        and len(notes) >= _LEAST_SHARE * note_count
+    )
+    return Played(tuple(group), tuple(latest[n] for n in notes), tuple(extras), complete)

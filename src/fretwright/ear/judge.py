@@ -1,0 +1,131 @@
+"""Verdicts: what is said of each written note, and how sure it is."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from fretwright.ear.align import STILL_S, Match
+from fretwright.ear.arrays import Floats, Samples
+from fretwright.ear.features import LOWEST_MIDI, PITCHES
+from fretwright.ear.verdicts import HeardAttack, HeardNote, Verdict
+from fretwright.score.note import Attack
+from fretwright.score.timeline import TimedNote
+
+_SURE_PLAYED: Final = 0.35
+"""Least confidence for "played": the score asks for it, and it is there."""
+_SURE_WRONG: Final = 0.8
+_SURE_MISSED: Final = 0.8
+_SLUR: Final = 0.7
+_PLUCK: Final = 0.3
+_UNASKED_SLUR: Final = 0.9
+"""A written pluck is called a slur only on stronger evidence."""
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """All that was measured of the notes found, each field of shape (n,), in order of the notes."""
+
+    matches: tuple[Match, ...]
+    onsets_s: Floats
+    timing_s: Floats
+    cents: Floats
+    levels_db: Floats
+    lengths_s: Floats
+    until_next_s: Floats
+    slurs: Floats
+    """Chance that each was slurred."""
+
+
+def verdicts(
+    asked: Sequence[TimedNote], measured: Measured, missed: Mapping[int, float], tuning_cents: float, shift: int
+) -> tuple[HeardNote, ...]:
+    """One verdict for each written note; ``missed`` gives the odds that a note not found sounds after all."""
+    place = {match.note: index for index, match in enumerate(measured.matches)}
+    middle_db = _middle_level(asked, measured)
+    out = []
+    for number, timed in enumerate(asked):
+        if number not in place:
+            out.append(_missed(timed, missed.get(number, -8.0)))
+            continue
+        before = asked[number - 1] if number else None
+        out.append(_heard(timed, before, measured, place[number], (tuning_cents, middle_db), shift))
+    return tuple(out)
+
+
+def second_look(
+    asked: Sequence[TimedNote], measured: Measured, moments_s: Floats, odds: Samples, shift: int
+) -> dict[int, float]:
+    """For each note not found, the best odds of its pitch about the time where its neighbours put it."""
+    found = {match.note: float(at) for match, at in zip(measured.matches, measured.onsets_s, strict=True)}
+    notes = np.array(sorted(found))
+    times = np.array([found[n] for n in sorted(found)])
+    written = np.array([timed.onset_s for timed in asked])
+    taken = np.sort(measured.onsets_s)
+    out = {}
+    for number, timed in enumerate(asked):
+        if number in found or len(notes) < 2:
+            continue
+        at_s = float(np.interp(timed.onset_s, written[notes], times))
+        if not written[notes[0]] < timed.onset_s < written[notes[-1]]:
+            continue
+        near = np.abs(moments_s - at_s) < 0.12
+        near &= np.abs(moments_s[:, None] - taken).min(axis=1) > STILL_S * 0.75
+        pitch = timed.note.midi + shift - LOWEST_MIDI
+        out[number] = float(odds[near, pitch].max(initial=-8.0)) if 0 <= pitch < PITCHES else -8.0
+    return out
+
+
+def _middle_level(asked: Sequence[TimedNote], measured: Measured) -> float:
+    plucked = [
+        level
+        for match, level in zip(measured.matches, measured.levels_db, strict=True)
+        if not asked[match.note].note.attack.is_slur
+    ]
+    return float(np.median(plucked if plucked else measured.levels_db))
+
+
+def _missed(timed: TimedNote, odds: float) -> HeardNote:
+    confidence = _chance(-odds)
+    verdict = Verdict.MISSED if confidence >= _SURE_MISSED else Verdict.UNSURE
+    return HeardNote(timed.note.id, verdict, round(confidence, 3))
+
+
+def _heard(
+    timed: TimedNote, before: TimedNote | None, measured: Measured, at: int, frame: tuple[float, float], shift: int
+) -> HeardNote:
+    match = measured.matches[at]
+    tuning_cents, middle_db = frame
+    confidence = _chance(match.odds - float(np.logaddexp(0.0, match.rival)))
+    as_written = match.midi == timed.note.midi + shift
+    verdict = Verdict.PLAYED if as_written else Verdict.WRONG
+    if confidence < (_SURE_PLAYED if as_written else _SURE_WRONG):
+        verdict = Verdict.UNSURE
+    cents = float(measured.cents[at]) - tuning_cents
+    return HeardNote(
+        timed.note.id,
+        verdict,
+        round(confidence, 3),
+        onset_s=round(float(measured.onsets_s[at]), 4),
+        timing_ms=round(1000 * float(measured.timing_s[at]), 1),
+        heard_midi=match.midi,
+        pitch_cents=None if np.isnan(cents) else round(cents, 1),
+        level_db=round(float(measured.levels_db[at]) - middle_db, 1),
+        attack=_attack(timed, before, float(measured.slurs[at])),
+        length_s=round(float(measured.lengths_s[at]), 3),
+        gap_s=round(max(0.0, float(measured.until_next_s[at] - measured.lengths_s[at])), 3),
+    )
+
+
+def _attack(timed: TimedNote, before: TimedNote | None, slur: float) -> HeardAttack:
+    if before is None or before.note.string != timed.note.string or before.note.fret == timed.note.fret:
+        # nothing rings on this string that could be slurred from
+        return HeardAttack.PLUCK
+    if slur >= (_SLUR if timed.note.attack is not Attack.PLUCK else _UNASKED_SLUR):
+        return HeardAttack.SLUR
+    return HeardAttack.PLUCK if slur <= _PLUCK else HeardAttack.UNSURE
+
+
+def _chance(odds: float) -> float:
+    return float(1 / (1 + np.exp(-np.clip(odds, -30, 30))))

@@ -1,0 +1,212 @@
+"""The ear from end to end: a take and the notes asked for go in, a :class:`Hearing` or a refusal comes out."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from fretwright.base.errors import UsageError
+from fretwright.ear.align import Alignment, Written, align
+from fretwright.ear.arrays import Samples
+from fretwright.ear.attacks import describe_attacks, slur_chance
+from fretwright.ear.candidates import Candidates, find_candidates
+from fretwright.ear.chosen import Played, last_complete, played_through
+from fretwright.ear.features import describe, tuning_of
+from fretwright.ear.headline import advise
+from fretwright.ear.judge import Measured, second_look, verdicts
+from fretwright.ear.onsets import refined
+from fretwright.ear.pitches import log_odds
+from fretwright.ear.pulse import Pulse, fit_pulse
+from fretwright.ear.sounding import cents_of, lengths_of, levels_of
+from fretwright.ear.take import RATE_HZ, Refusal, Take
+from fretwright.ear.verdicts import HeardExtra, HeardNote, HeardPass, Hearing
+from fretwright.score.tempo import Ladder
+from fretwright.score.timeline import TimedNote, Timeline
+
+_RUNNING_S: Final = 3.0
+_LAST_NOTE_S: Final = 1.5
+_LEAST_RIGHT: Final = 0.5
+_LEAST_NOTES: Final = 4
+_A_NOTE: Final = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """What the stages found, kept for drawing and explaining."""
+
+    candidates: Candidates
+    odds: Samples
+    alignment: Alignment
+    tuning_cents: float
+    """First estimate, from all partials of the take."""
+
+
+def listen(take: Take, played: Timeline, ladder: Ladder) -> Hearing | Refusal:
+    """Judge a take of one exercise.
+
+    ``played`` is the exercise at the tempo it was asked for. Only single lines are heard so far; raises
+    :class:`~fretwright.base.errors.UsageError` for an exercise with notes that start together, or with none.
+    """
+    asked = played.notes
+    _require_line(asked)
+    heard = hear_notes(take, asked)
+    times = played_through(heard.alignment.passes, len(asked))
+    chosen = last_complete(times)
+    refusal = _unfit(heard, chosen, asked)
+    if refusal is not None or chosen is None:
+        return refusal or _nothing()
+    return _told(take, played, ladder, heard, times, chosen)
+
+
+def hear_notes(take: Take, asked: Sequence[TimedNote]) -> Heard:
+    """Candidates, odds and alignment of a take."""
+    found = find_candidates(take.samples)
+    strong = found.times_s[found.rise > 0.3]
+    tuning_cents = tuning_of(take.samples, strong if len(strong) else found.times_s)
+    odds = log_odds(describe(take.samples, found, tuning_cents))
+    written = Written(
+        np.array([timed.onset_s for timed in asked]),
+        np.array([timed.note.midi for timed in asked]),
+        np.array([_opens_bar(asked, index) for index in range(len(asked))]),
+    )
+    return Heard(found, odds, align(written, found.times_s, odds), tuning_cents)
+
+
+def _opens_bar(asked: Sequence[TimedNote], index: int) -> bool:
+    """Whether a note is the first of its bar: ids begin with their bar."""
+    return index == 0 or asked[index].note.id.split("t")[0] != asked[index - 1].note.id.split("t")[0]
+
+
+def _require_line(asked: Sequence[TimedNote]) -> None:
+    if not asked:
+        raise UsageError("The exercise has no notes to listen for.", "Choose one with notes.")
+    if any(one.onset_s == two.onset_s for one, two in zip(asked, asked[1:], strict=False)):
+        raise UsageError(
+            "The exercise has notes that sound together; only single lines can be heard so far.",
+            "Choose an exercise with one note at a time.",
+        )
+
+
+def _nothing() -> Refusal:
+    return Refusal(
+        "No playing was found in the recording.",
+        "Check that the guitar is louder than everything else in the room, and record again.",
+    )
+
+
+def _unfit(heard: Heard, chosen: Played | None, asked: Sequence[TimedNote]) -> Refusal | None:
+    """Why the take cannot be of this exercise, if so."""
+    notes = int(np.sum(heard.odds.max(axis=1, initial=-9.0) > _A_NOTE))
+    if chosen is None or notes < min(_LEAST_NOTES, len(asked)):
+        return _nothing()
+    first, last = chosen.matches[0].note, chosen.matches[-1].note
+    span = last - first + 1
+    right = sum(match.midi == asked[match.note].note.midi + heard.alignment.shift for match in chosen.matches)
+    if span < min(len(asked), max(_LEAST_NOTES, len(asked) // 5)):
+        return Refusal(
+            "Too little of the exercise was found in the recording.",
+            "Play it from the first note to the last, and leave a second of silence before and after.",
+        )
+    if (right - 0.5 * len(chosen.extras)) < _LEAST_RIGHT * span:
+        return Refusal(
+            "What was played does not fit this exercise.", "Choose the exercise that you played, or record this one."
+        )
+    return None
+
+
+def _told(  # noqa: PLR0913, PLR0917 - the stages' results
+    take: Take, played: Timeline, ladder: Ladder, heard: Heard, times: Sequence[Played], chosen: Played
+) -> Hearing:
+    asked, shift = played.notes, heard.alignment.shift
+    measured, pulse, tuning_cents = measure(take.samples, asked, heard, chosen)
+    missed = second_look(asked, measured, heard.candidates.times_s, heard.odds, shift)
+    notes = verdicts(asked, measured, missed, tuning_cents, shift)
+    late_s = take.starts_s
+    moments = heard.candidates.times_s
+    extras = tuple(HeardExtra(round(float(moments[at]) + late_s, 4), midi) for at, midi, _ in chosen.extras)
+    return Hearing(
+        tempo_bpm=round(played.bpm / pulse.stretch, 1),
+        start_s=round(float(measured.onsets_s.min()) + late_s, 4),
+        tuning_cents=round(tuning_cents, 1),
+        shift=shift,
+        passes=tuple(
+            HeardPass(
+                *(round(float(moments[at]) + late_s, 3) for at in one.moments),
+                complete=one.complete,
+            )
+            for one in times
+        ),
+        notes=notes if not late_s else tuple(_later(note, late_s) for note in notes),
+        extras=extras,
+        timing_spread_ms=round(1000 * pulse.spread_s, 1),
+        mean_offset_ms=round(1000 * pulse.offset_s, 1),
+        drift_percent=round(pulse.drift_percent, 1),
+        advice=advise(played, notes, extras, pulse, ladder, shift),
+    )
+
+
+def _later(note: HeardNote, late_s: float) -> HeardNote:
+    return note if note.onset_s is None else replace(note, onset_s=round(note.onset_s + late_s, 4))
+
+
+def measure(
+    samples: Samples, asked: Sequence[TimedNote], heard: Heard, chosen: Played
+) -> tuple[Measured, Pulse, float]:
+    """Onsets, pitch, level, length and attack of every note found; the pulse; the guitar's tuning in cents."""
+    matches = chosen.matches
+    moments = heard.candidates.times_s[[match.moment for match in matches]]
+    midi = np.array([match.midi for match in matches])
+    running = np.zeros(len(matches))
+    following = np.full(len(matches), np.inf)
+    sounding = sorted(
+        [(float(heard.candidates.times_s[match.moment]), match.midi) for match in matches]
+        + [(float(heard.candidates.times_s[at]), number) for at, number, _ in chosen.extras]
+    )
+    starts = np.array([start for start, _ in sounding])
+    for index, moment_s in enumerate(moments):
+        before = int(np.searchsorted(starts, moment_s - 1e-6)) - 1
+        if before >= 0 and moment_s - starts[before] < _RUNNING_S:
+            running[index] = 440.0 * 2 ** ((sounding[before][1] - 69) / 12)
+        if before + 2 < len(starts):
+            following[index] = starts[before + 2]
+    onsets, contrasts = refined(samples, moments, running)
+    ends = np.minimum(np.minimum(following, onsets + _LAST_NOTE_S), len(samples) / RATE_HZ)
+    ends = np.maximum(ends, onsets + 0.01)
+    written_pluck = np.array([not asked[match.note].note.attack.is_slur for match in matches])
+    slurs = slur_chance(describe_attacks(samples, onsets, contrasts, written_pluck))
+    cents = cents_of(samples, onsets, ends, midi, heard.tuning_cents)
+    tuning_cents = float(np.nanmedian(cents)) if np.isfinite(cents).any() else 0.0
+    pulse = _pulse(asked, chosen, dict(zip((m.note for m in matches), onsets, strict=True)))
+    measured = Measured(
+        matches,
+        onsets,
+        pulse.timing_s,
+        cents,
+        levels_of(samples, onsets),
+        lengths_of(samples, onsets, ends),
+        ends - onsets,
+        slurs,
+    )
+    return measured, pulse, tuning_cents
+
+
+def _pulse(asked: Sequence[TimedNote], chosen: Played, onsets: dict[int, float]) -> Pulse:
+    """The pulse of each unbroken part, put together; tempo and drift are those of the longest."""
+    timing: dict[int, float] = {}
+    fits = []
+    latest = {match.note: match for match in chosen.matches}
+    for part in chosen.parts:
+        notes = [match.note for match in part.matches if latest[match.note] is match]
+        if not notes:
+            continue
+        written = np.array([asked[n].onset_s for n in notes])
+        fit = fit_pulse(written, np.array([onsets[n] for n in notes]), np.array([_on_beat(asked[n]) for n in notes]))
+        timing |= dict(zip(notes, fit.timing_s, strict=True))
+        fits.append((len(notes), fit))
+    longest = max(fits, key=lambda pair: pair[0])[1]
+    return replace(longest, timing_s=np.array([timing[match.note] for match in chosen.matches]))
+
+
+def _on_beat(timed: TimedNote) -> bool:
+    return (timed.note.onset * 4).denominator == 1

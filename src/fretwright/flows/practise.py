@@ -1,0 +1,94 @@
+"""The practise flow as far as it stands: take -> align to score -> judge -> verdicts.
+
+``hear`` is the documented function behind ``fretwright hear``; its data is ``docs/schemas/hear.schema.json``.
+"""
+
+from pathlib import Path
+from typing import Any
+
+from fretwright.base.errors import UsageError
+from fretwright.check.check import Checked
+from fretwright.ear.listen import listen
+from fretwright.ear.take import Refusal, Take, read_take
+from fretwright.ear.verdicts import HeardNote, Hearing
+from fretwright.flows.inspect import columns
+from fretwright.score.timeline import timeline
+
+
+def hear(checked: Checked, name: str, path: Path, bpm: float | None = None) -> Hearing | Refusal:
+    """Listen to the recording at ``path`` as a take of the exercise ``lesson/exercise``.
+
+    ``bpm`` is the tempo it was asked for, by default the ladder's first rung; a take within about 40 % of it is
+    found. Raises :class:`~fretwright.base.errors.UsageError` if the course has no such exercise, the file does not
+    exist, or the exercise has notes that sound together.
+    """
+    exercise = checked.course.exercise(name)
+    if not path.is_file():
+        raise UsageError(f"There is no file {path}.", "Give the recording's path.")
+    played = timeline(checked.fingered[exercise.name].score, bpm or exercise.ladder.start_bpm)
+    take = read_take(path)
+    return listen(take, played, exercise.ladder) if isinstance(take, Take) else take
+
+
+def hearing_data(name: str, heard: Hearing | Refusal) -> dict[str, Any]:
+    """A hearing or a refusal in the shape of ``docs/schemas/hear.schema.json``."""
+    if isinstance(heard, Refusal):
+        return {"refused": {"reason": heard.reason, "mend": heard.mend}}
+    return {
+        "exercise": name,
+        "tempo_bpm": heard.tempo_bpm,
+        "start_s": heard.start_s,
+        "tuning_cents": heard.tuning_cents,
+        "passes": [{"start_s": one.start_s, "end_s": one.end_s, "complete": one.complete} for one in heard.passes],
+        "notes": [_note(note) for note in heard.notes],
+        "extras": [{"onset_s": extra.onset_s, "midi": extra.midi} for extra in heard.extras],
+        "summary": {
+            "headline": heard.advice.headline,
+            "timing_spread_ms": heard.timing_spread_ms,
+            "mean_offset_ms": heard.mean_offset_ms,
+            "drift_percent": heard.drift_percent,
+        },
+        "next": {"tempo_bpm": heard.advice.next_bpm, "advice": heard.advice.next_words},
+    }
+
+
+def _note(note: HeardNote) -> dict[str, Any]:
+    return {
+        "id": note.id,
+        "verdict": note.verdict.value,
+        "onset_s": note.onset_s,
+        "timing_ms": note.timing_ms,
+        "heard_midi": note.heard_midi,
+        "pitch_cents": note.pitch_cents,
+        "level_db": note.level_db,
+        "attack": None if note.attack is None else note.attack.value,
+        "confidence": note.confidence,
+    }
+
+
+def hearing_text(heard: Hearing) -> str:
+    """The same for reading: what to mend, then one note a line."""
+    head = [heard.advice.headline, *heard.advice.observations, heard.advice.next_words]
+    facts = (
+        f"Played at {heard.tempo_bpm:g} beats a minute, tuned {heard.tuning_cents:+.0f} cents from A = 440 Hz; notes lie within "
+        f"{heard.timing_spread_ms:.0f} ms of an even pulse."
+    )
+    rows = [("note", "verdict", "time", "early or late", "cents", "level", "attack", "sure")]
+    rows += [
+        (
+            note.id,
+            note.verdict.value,
+            _shown(note.onset_s, "{:.3f} s"),
+            _shown(note.timing_ms, "{:+.0f} ms"),
+            _shown(note.pitch_cents, "{:+.0f}"),
+            _shown(note.level_db, "{:+.0f} dB"),
+            "" if note.attack is None else note.attack.value,
+            f"{100 * note.confidence:.0f} %",
+        )
+        for note in heard.notes
+    ]
+    return "\n".join([*head, "", facts, "", *columns(rows)])
+
+
+def _shown(value: float | None, form: str) -> str:
+    return "" if value is None else form.format(value)
