@@ -4,12 +4,12 @@ from collections.abc import Iterator
 from typing import Final
 
 from fretwright.base.findings import Finding, Severity
-from fretwright.check.case import Case, where
+from fretwright.check.case import Case
 from fretwright.score.note import Attack, Note
 
 
 def impossible_slurs(case: Case) -> Iterator[Finding]:
-    """Hammer-ons that go down or onto an open string, pull-offs that go up, slurs to nothing."""
+    """Hammer-ons that go down or onto an open string, pull-offs that go up, slurs that change nothing."""
     by_id = {note.id: note for note in case.score.notes}
     for note in case.score.notes:
         if note.slur_from is None:
@@ -23,12 +23,6 @@ def impossible_slurs(case: Case) -> Iterator[Finding]:
 
 def _what_is_wrong(left: Note, note: Note) -> tuple[str, str, str] | None:
     """Code, message and mend for the slur from ``left`` to ``note``; None where it can sound."""
-    if left.end < note.onset:
-        return (
-            "slur-after-silence",
-            f"The {note.attack.value} to {where(note)} comes after silence: there is nothing to slur from.",
-            "Let the note before last until the slur, or pluck this one.",
-        )
     if note.fret == left.fret:
         return (
             "slur-to-same-fret",

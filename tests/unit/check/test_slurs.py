@@ -49,10 +49,6 @@ def test_slurs_that_cannot_sound_are_errors(codes: Codes, notes: str, code: str)
     assert code in codes(lesson(notes), know=KNOW)
 
 
-def test_a_slur_needs_a_string_that_still_sounds(codes: Codes) -> None:
-    assert "slur-after-silence" in codes(lesson("5h----7", "q rq h"), know=KNOW)
-
-
 def test_the_finding_points_at_the_note_itself(checked: Callable[..., Checked]) -> None:
     found = checked(lesson("7h5---5"), know=KNOW).findings
     finding = next(each for each in found if each.code == "hammer-on-downwards")
