@@ -180,9 +180,11 @@ Element.prototype.scrollIntoView = function (how) {
 """
 
 
-@pytest.mark.parametrize(("wish", "behaviour"), [("reduce", "instant"), ("no-preference", "smooth")])
+@pytest.mark.parametrize(
+    ("wish", "behaviour", "turned"), [("reduce", "instant", "wheel"), ("no-preference", "smooth", "keydown")]
+)
 def test_the_page_follows_the_music_and_moves_only_for_those_who_do_not_mind(
-    small_site: Site, visit: OpenPage, wish: str, behaviour: str
+    small_site: Site, visit: OpenPage, wish: str, behaviour: str, turned: str
 ) -> None:
     page = visit(small_site, LESSON, width=320, height=300, script=SCROLLS, reduced_motion=wish).page
     section = desk(page)
@@ -190,8 +192,8 @@ def test_the_page_follows_the_music_and_moves_only_for_those_who_do_not_mind(
     press_play(section)
     until(page, "window.scrolls.length > 0")
     assert set(page.evaluate("window.scrolls")) == {behaviour}
-    # A student who scrolls is left alone from then on.
-    page.evaluate("window.dispatchEvent(new WheelEvent('wheel')); window.scrollTo(0, 0)")
+    # A student who scrolls, or turns to another control, is left alone from then on.
+    page.evaluate(f"window.dispatchEvent(new Event('{turned}')); window.scrollTo(0, 0)")
     page.evaluate("window.scrolls.length = 0")
     page.wait_for_timeout(900)
     assert page.evaluate("window.scrolls") == []

@@ -81,8 +81,9 @@ class Player {
         this.say(this.stateWords);
       });
     }
-    for (const moved of ["wheel", "touchmove"]) {
-      window.addEventListener(moved, () => (this.follows = false), { passive: true });
+    // Whoever scrolls, or turns to another control while it plays, is not to be pulled back to the plate.
+    for (const turned of ["wheel", "touchmove", "pointerdown", "keydown"]) {
+      window.addEventListener(turned, () => (this.follows = false), { passive: true });
     }
   }
 
