@@ -14,6 +14,7 @@ Two kinds of trouble are kept apart:
     ├── ScoreError          notes that contradict each other
     ├── UnplayableError     no hand can play what was asked
     ├── CourseError         a course folder that cannot be opened at all
+    ├── ExchangeError       a file of another program that cannot be read at all
     ├── RenderError         a plate, sound, page or document that cannot be made
     └── UsageError          a request that names something that is not there
 """
@@ -52,6 +53,10 @@ class UnplayableError(FretwrightError):
 
 class CourseError(FretwrightError):
     """A course folder that cannot be opened at all."""
+
+
+class ExchangeError(FretwrightError):
+    """A file of another program that cannot be read at all."""
 
 
 class RenderError(FretwrightError):

@@ -1,0 +1,364 @@
+"""Walking through the measures of one MusicXML part."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from typing import Final
+
+from fretwright.base.errors import ExchangeError
+from fretwright.base.findings import Severity
+from fretwright.base.spans import Span
+from fretwright.exchange.draft import DraftBar, DraftNote, DraftRest
+from fretwright.exchange.losses import Losses
+from fretwright.exchange.pieces import is_binary
+from fretwright.exchange.xmlmarks import OpenEnds, read_marks, value_of_note
+from fretwright.exchange.xmlsigns import (
+    BarLines,
+    read_bar_lines,
+    read_chord_name,
+    read_key,
+    read_meter,
+    read_neck,
+    read_pitch,
+    read_swing,
+    read_tempo,
+)
+from fretwright.exchange.xmltree import Node
+from fretwright.fretboard.neck import Neck
+from fretwright.score.meter import COMMON_TIME, Meter
+from fretwright.score.note import Attack
+from fretwright.score.score import Label, LabelKind
+from fretwright.score.swing import STRAIGHT, Swing
+from fretwright.score.tempo import TempoMark
+from fretwright.score.values import Value
+from fretwright.theory.key import Key
+from fretwright.theory.pitch import Pitch
+
+_FINEST_DIVISIONS: Final = 1_000_000
+_LONGEST_BAR: Final = 8
+"""Whole notes; a longer one is a broken file."""
+_JUMPS: Final = ("dacapo", "dalsegno", "tocoda", "segno", "coda", "fine")
+_UNHELD_DIRECTIONS: Final = {
+    "dynamics": "dynamics", "wedge": "hairpins", "pedal": "pedal marks", "rehearsal": "rehearsal marks",
+    "octave-shift": "octave lines", "dashes": "dashed lines", "bracket": "brackets",
+    "segno": "jumps", "coda": "jumps",
+}  # fmt: skip
+
+
+@dataclass(slots=True)
+class _Held:
+    """A note while its ties are being joined."""
+
+    note: DraftNote
+    staff: str
+    goes_on: bool
+    is_written: bool
+    """Whether every head so far has a written value."""
+
+
+@dataclass(slots=True)
+class MeasureReader:
+    """Reads measures in order and keeps what it finds."""
+
+    file: str
+    losses: Losses
+    neck: Neck
+    key: Key | None = None
+    bars: list[DraftBar] = field(default_factory=list)
+    notes: list[_Held] = field(default_factory=list)
+    rests: list[DraftRest] = field(default_factory=list)
+    labels: list[Label] = field(default_factory=list)
+    tempo: dict[Fraction, TempoMark] = field(default_factory=dict)
+    swing: Swing = STRAIGHT
+    has_tuning: bool = False
+    _meter: Meter = COMMON_TIME
+    _divisions: int = 1
+    _transposition: int = 0
+    _ends: OpenEnds = field(default_factory=OpenEnds)
+    _open_ties: dict[int, list[_Held]] = field(default_factory=dict)
+    _endings: tuple[int, ...] = ()
+    _number: str = ""
+    _at: Fraction = Fraction(0)
+    """Where the reader stands, in whole notes from the start."""
+    _last: Fraction = Fraction(0)
+    """Onset of the note before, which a chord shares."""
+    _reached: Fraction = Fraction(0)
+
+    def read(self, measures: Iterable[Node]) -> None:
+        """Read every measure of a part."""
+        for measure in measures:
+            self._number = measure.get("number")[:10]
+            start = self._at = self._last = self._reached = self.bars[-1].end if self.bars else Fraction(0)
+            for child in measure:
+                self._element(child)
+            self._close(measure, start)
+        self._shorten_last()
+
+    def joined_notes(self) -> list[DraftNote]:
+        """All notes, those that two staves show as one."""
+        found: dict[tuple[Fraction, int], list[_Held]] = {}
+        for held in self.notes:
+            twins = found.setdefault((held.note.onset, held.note.pitch.midi), [])
+            twin = next((other for other in twins if _are_one(other, held)), None)
+            if twin is None:
+                twins.append(held)
+            else:
+                twin.note = _both(twin.note, held.note)
+        joined = [held.note for twins in found.values() for held in twins]
+        if self._ends.names_joins:
+            joined = [replace(note, in_slur=False) for note in joined]
+        return joined
+
+    # one child of a measure ------------------------------------------------
+
+    def _element(self, node: Node) -> None:
+        match node.tag:
+            case "note":
+                self._note(node)
+            case "backup":
+                self._at = max(self.bars[-1].end if self.bars else Fraction(0), self._at - self._length(node))
+            case "forward":
+                self._at += self._length(node)
+                self._reached = max(self._reached, self._at)
+            case "attributes":
+                self._attributes(node)
+            case "direction":
+                self._direction(node)
+            case "sound":
+                self._sound(node, self._at)
+            case "harmony":
+                self._harmony(node)
+            case "figured-bass":
+                self.losses.left_out("figured bass", self._span(node))
+            case _:
+                pass  # layout, links and the like say nothing about the music
+
+    def _span(self, node: Node) -> Span:
+        return Span(self.file, node.line, node.column, f"bar {self._number}")
+
+    def _length(self, node: Node) -> Fraction:
+        try:
+            ticks = Fraction(node.words("duration", "0"))
+        except (ValueError, ZeroDivisionError):
+            ticks = Fraction(0)
+        length = ticks / self._divisions / 4
+        if not 0 <= length <= _LONGEST_BAR:
+            raise ExchangeError(f"{self.file}, line {node.line}: a duration of {ticks} ticks cannot be.", "")
+        return length
+
+    def _attributes(self, node: Node) -> None:
+        divisions = node.number("divisions")
+        if divisions is not None and 0 < divisions <= _FINEST_DIVISIONS:
+            self._divisions = divisions
+        for key in node.all("key"):
+            self._key(key)
+        for time in node.all("time"):
+            meter = read_meter(time)
+            if meter is None:
+                self.losses.left_out("time signatures of no usual kind", self._span(time))
+            else:
+                self._meter = meter
+        for details in node.all("staff-details"):
+            neck = read_neck(details, self.neck)
+            if neck is not None and (details.find("staff-tuning") or details.find("capo")):
+                self.neck, self.has_tuning = neck, True
+        moved = node.find("transpose")
+        if moved is not None:
+            self._transposition = (moved.number("chromatic") or 0) + 12 * (moved.number("octave-change") or 0)
+
+    def _key(self, node: Node) -> None:
+        key = read_key(node)
+        if self.key is None:
+            self.key = key
+        elif key is not None and key != self.key:
+            self.losses.left_out("changes of key signature", self._span(node))
+
+    def _note(self, node: Node) -> None:
+        if node.find("grace") is not None or node.find("cue") is not None:
+            what = "grace notes" if node.find("grace") is not None else "cue notes"
+            self.losses.left_out(what, self._span(node))
+            return
+        length = self._length(node)
+        onset = self._last if node.find("chord") is not None else self._at
+        if node.find("chord") is None:
+            self._last = self._at
+            self._at += length
+            self._reached = max(self._reached, self._at)
+        if not length:
+            return
+        value = value_of_note(node)
+        value = value if value is not None and value.duration == length else None
+        if node.find("rest") is not None:
+            if value is not None and is_binary(value.base):
+                self.rests.append(DraftRest(onset, value))
+            return
+        pitch = read_pitch(node.find("pitch") or node)
+        if pitch is None:
+            unpitched = node.find("unpitched") is not None
+            what = "notes without a pitch" if unpitched else "pitches between two frets or out of hearing"
+            self.losses.left_out(what, self._span(node))
+            return
+        if node.find("lyric") is not None:
+            self.losses.left_out("lyrics", self._span(node))
+        self._head(node, onset, length, value, self._sounding(pitch))
+
+    def _sounding(self, pitch: Pitch) -> Pitch:
+        if not self._transposition:
+            return pitch
+        if self._transposition % 12 == 0:
+            return Pitch(pitch.name, pitch.octave + self._transposition // 12)
+        return (self.key or Key(0)).spell(pitch.midi + self._transposition)
+
+    def _head(self, node: Node, onset: Fraction, length: Fraction, value: Value | None, pitch: Pitch) -> None:
+        """One written head: a note of its own, or more of the one that it is tied to."""
+        ties = {tie.get("type") for tie in node.all("tie")}
+        marks = read_marks(node)
+        before = self._tied_to(onset, pitch.midi, node.words("staff")) if "stop" in ties else None
+        attack, source, in_slur = self._ends.pass_note(marks, onset, is_struck=before is None)
+        for what in marks.unheld:
+            self.losses.left_out(what, self._span(node))
+        if before is None:
+            note = DraftNote(
+                onset, length, pitch, self._span(node), (), marks.place, attack, source,
+                marks.finger, marks.stroke, in_slur,
+            )  # fmt: skip
+            before = _Held(note, node.words("staff"), goes_on=False, is_written=True)
+            self.notes.append(before)
+        else:
+            before.note = replace(before.note, duration=before.note.duration + length)
+        before.is_written = before.is_written and value is not None
+        values = (*before.note.values, value) if before.is_written and value is not None else ()
+        before.note = replace(before.note, values=values)
+        if "start" in ties:
+            self._open_ties.setdefault(pitch.midi, []).append(before)
+
+    def _tied_to(self, onset: Fraction, midi: int, staff: str) -> _Held | None:
+        """The note of the same pitch and staff that goes on until here."""
+        waiting = self._open_ties.get(midi, [])
+        for held in waiting:
+            if held.note.end == onset and held.staff == staff:
+                waiting.remove(held)
+                return held
+        return None
+
+    # what stands above -------------------------------------------------------
+
+    def _direction(self, node: Node) -> None:
+        at = self._at + self._offset(node)
+        mark = read_tempo(node, at, self._meter.beat)
+        if mark is not None:
+            self.tempo[at] = mark
+        for kind in node.all("direction-type"):
+            for sign in kind:
+                if sign.tag == "words" and mark is None and sign.text.strip():
+                    self.labels.append(Label(at, " ".join(sign.text.split()), LabelKind.TEXT))
+                elif sign.tag in _UNHELD_DIRECTIONS:
+                    self.losses.left_out(_UNHELD_DIRECTIONS[sign.tag], self._span(sign))
+        for sound in node.all("sound"):
+            self._sound(sound, at, tempo=mark is None)
+
+    def _offset(self, node: Node) -> Fraction:
+        offset = node.number("offset") or 0
+        return max(Fraction(offset, self._divisions * 4), -self._at)
+
+    def _sound(self, node: Node, at: Fraction, *, tempo: bool = True) -> None:
+        mark = read_tempo(node, at, self._meter.beat) if tempo else None
+        if mark is not None:
+            self.tempo[at] = mark
+        swing = read_swing(node)
+        if swing is not None and not self.notes:
+            self.swing = swing
+        elif swing is not None and swing != self.swing:
+            self.losses.left_out("changes of swing", self._span(node))
+        if any(name in node.attributes for name in _JUMPS):
+            self.losses.left_out("jumps", self._span(node))
+
+    def _harmony(self, node: Node) -> None:
+        name = read_chord_name(node)
+        if name is None:
+            self.losses.left_out("chord names given by degree", self._span(node))
+            return
+        if node.find("frame") is not None:
+            self.losses.left_out("chord diagrams", self._span(node))
+        self.labels.append(Label(self._at + self._offset(node), name, LabelKind.CHORD))
+
+    # the end of a measure ------------------------------------------------------
+
+    def _close(self, measure: Node, start: Fraction) -> None:
+        lines = read_bar_lines(measure)
+        if lines.opened is not None:
+            self._endings = lines.opened
+        length, meter, is_pickup = self._room(measure, self._reached - start)
+        self.bars.append(self._bar(measure, start, length, meter, lines, is_pickup=is_pickup))
+        if lines.closes_ending:
+            self._endings = ()
+
+    def _shorten_last(self) -> None:
+        """After a pickup the last bar may end where its notes do."""
+        last = self.bars[-1] if self.bars else None
+        filled = self._reached - last.start if last is not None else Fraction(0)
+        if last is not None and self.bars[0].is_pickup and 0 < filled < last.length and is_binary(filled):
+            self.bars[-1] = replace(last, length=filled)
+
+    def _bar(
+        self,
+        measure: Node,
+        start: Fraction,
+        length: Fraction,
+        meter: Meter,
+        lines: BarLines,
+        *,
+        is_pickup: bool,
+    ) -> DraftBar:
+        return DraftBar(
+            start, length, meter, self._span(measure), is_pickup, lines.opens_repeat, lines.closes_repeat,
+            self._endings,
+        )  # fmt: skip
+
+    def _room(self, measure: Node, filled: Fraction) -> tuple[Fraction, Meter, bool]:
+        """Length, meter and kind of a bar that holds so much."""
+        full = self._meter.length
+        if filled == full or not filled:
+            return full, self._meter, False
+        if filled < full and not self.bars and is_binary(filled):
+            return filled, self._meter, True
+        is_last_after_pickup = bool(self.bars) and self.bars[0].is_pickup
+        if filled < full and (is_last_after_pickup or measure.get("implicit") != "yes"):
+            return full, self._meter, False
+        unit = max(self._meter.unit, filled.denominator)
+        count = filled * unit
+        if not is_binary(filled) or unit > 64 or count > 32:
+            raise ExchangeError(
+                f"{self.file}, line {measure.line}: bar {self._number} lasts {filled} of a whole note, "
+                f"its time signature says {full}.",
+                "Mend the bar in the program that wrote it.",
+            )
+        meter = Meter(int(count), unit)
+        self.losses.add(
+            "bar-of-other-length",
+            self._span(measure),
+            f"Bar {self._number} is not as long as its time signature says; it was given {meter}.",
+            "Mend the bar in the file if that is not meant.",
+            severity=Severity.ADVICE,
+        )
+        return filled, meter, False
+
+
+def _are_one(one: _Held, other: _Held) -> bool:
+    """Whether two notes of one pitch and onset are the same note, shown twice."""
+    places = {one.note.place, other.note.place} - {None}
+    return one.staff != other.staff or len(places) < 2
+
+
+def _both(one: DraftNote, other: DraftNote) -> DraftNote:
+    """One note out of two that show it; the longer one's values are kept."""
+    longer, shorter = (one, other) if one.duration >= other.duration else (other, one)
+    return replace(
+        longer,
+        place=longer.place or shorter.place,
+        attack=longer.attack if longer.attack is not Attack.PLUCK else shorter.attack,
+        slurred_from=longer.slurred_from if longer.slurred_from is not None else shorter.slurred_from,
+        finger=longer.finger if longer.finger is not None else shorter.finger,
+        stroke=longer.stroke or shorter.stroke,
+        in_slur=longer.in_slur or shorter.in_slur,
+    )
