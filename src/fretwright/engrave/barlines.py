@@ -1,13 +1,17 @@
 """Bar lines and repeat signs."""
 
 from collections.abc import Iterator
+from typing import Final
 
 from fretwright.engrave.glyphs import glyph
 from fretwright.engrave.ink import Glyph, Ink, Layer, Line
-from fretwright.engrave.openings import meter_ink, meter_width
+from fretwright.engrave.openings import meter_ink
 from fretwright.engrave.placing import PlacedBar, PlacedSystem
 from fretwright.engrave.style import BAR_LINE_GAP, REPEAT_DOT_GAP, STAFF_LINE, THICK_BAR, THIN_BAR
 from fretwright.score.meter import Meter
+
+_INTO_PAD: Final = 0.3
+"""A time signature inside a line stands this much into the white before the first column."""
 
 
 def bar_lines(system: PlacedSystem, height: float, spaces: int, layer: Layer) -> Iterator[Ink]:
@@ -18,17 +22,19 @@ def bar_lines(system: PlacedSystem, height: float, spaces: int, layer: Layer) ->
         yield from _end(bar, height, spaces, layer)
 
 
-def meter_changes(system: PlacedSystem, following: Meter | None) -> Iterator[Ink]:
-    """Time signatures inside the score, on the staff.
+def meter_changes(
+    system: PlacedSystem, following: Meter | None, middle: float, scale: float, layer: Layer
+) -> Iterator[Ink]:
+    """Time signatures inside the score, their figures meeting at the height ``middle``.
 
     ``following`` is the meter of the next system's first bar where it is new: a player is warned of it.
     """
     if following is not None:
-        yield from meter_ink(following, system.bars[-1].right, 2.0)
+        yield from meter_ink(following, system.bars[-1].right, middle, scale, layer)
     for bar in system.bars:
-        if bar.plan.new_meter:
-            repeat = bar.plan.start_width - meter_width(bar.plan.content.bar.meter)
-            yield from meter_ink(bar.plan.content.bar.meter, bar.left + repeat + 0.3, 2.0)
+        if bar.plan.meter_room:
+            x = bar.left + bar.plan.start_width - bar.plan.meter_room + _INTO_PAD
+            yield from meter_ink(bar.plan.content.bar.meter, x, middle, scale, layer)
 
 
 def _start(bar: PlacedBar, height: float, spaces: int, layer: Layer, *, joined: bool) -> Iterator[Ink]:

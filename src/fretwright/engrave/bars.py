@@ -17,7 +17,7 @@ from fretwright.engrave.chords import ColumnShape, staff_shape, steps_of, tab_re
 from fretwright.engrave.headings import labels_of
 from fretwright.engrave.ink import ink_of
 from fretwright.engrave.marks import CHORD_FACE, CHORD_SIZE, LETTER_ROOM
-from fretwright.engrave.openings import meter_width, opening_width
+from fretwright.engrave.openings import TAB_METER_SCALE, meter_width, opening_width
 from fretwright.engrave.pitches import Clef, accidentals, clef_of
 from fretwright.engrave.reading import BarOfColumns, Column, read
 from fretwright.engrave.spacing import Spring, natural_width
@@ -56,8 +56,8 @@ class BarPlan:
     beams: tuple[tuple[int, ...], ...]
     tuplets: tuple[TupletGroup, ...]
     opens_repeat: bool
-    new_meter: bool
-    """Whether its time signature is to be printed where it does not open the score."""
+    meter_room: float
+    """Room for its time signature, where that is new and does not open the score; else 0."""
     bar_line: BarLine
     """The line that ends it."""
     room: BarRoom
@@ -66,7 +66,7 @@ class BarPlan:
     def start_width(self) -> float:
         """Room between its left end and the pad before its first column."""
         repeat = THICK_BAR + BAR_LINE_GAP + THIN_BAR + REPEAT_DOTS if self.opens_repeat else 0.0
-        return repeat + (meter_width(self.content.bar.meter) if self.new_meter else 0.0)
+        return repeat + self.meter_room
 
     @property
     def end_width(self) -> float:
@@ -93,31 +93,38 @@ def plan_bars(score: Score, style: PlateStyle) -> tuple[BarPlan, ...]:
     signs = accidentals(bars, score.key) if style.staff else {}
     torn = _torn_arcs(score)
     names = _chord_names(score)
+    meters = _meter_rooms(bars, style)
     plans: list[BarPlan] = []
     for index, content in enumerate(bars):
         groups, tuplets = beam_groups(content), tuplet_groups(content)
         shapes = _shapes(content, groups, clef, signs, style)
-        new_meter = index > 0 and content.bar.meter != bars[index - 1].bar.meter
         line: BarLine = (
             "repeat" if content.bar.closes_repeat else "final" if index == len(bars) - 1 else "thin"
         )
         repeats = content.bar.opens_repeat
-        draft = BarPlan(content, shapes, groups, tuplets, repeats, new_meter, line, _UNMEASURED)
+        draft = BarPlan(content, shapes, groups, tuplets, repeats, meters[index], line, _UNMEASURED)
         room = BarRoom(
             springs=_springs(content, shapes, names),
             fixed=draft.start_width + draft.lead + draft.end_width,
             at_start=opening_width(score, style, first=index == 0) + (_BEFORE_REPEAT if repeats else 0.0),
-            at_end=_warning_width(bars, index),
+            at_end=meters[index + 1],
             torn_arcs=torn.get(content.bar.end, 0),
         )
         plans.append(replace(draft, room=room))
     return tuple(plans)
 
 
-def _warning_width(bars: Sequence[BarOfColumns], index: int) -> float:
-    """Room for the next bar's time signature where that changes: it is announced at the end of the line."""
-    following = bars[index + 1].bar.meter if index + 1 < len(bars) else bars[index].bar.meter
-    return meter_width(following) if following != bars[index].bar.meter else 0.0
+def _meter_rooms(bars: Sequence[BarOfColumns], style: PlateStyle) -> list[float]:
+    """For each bar the room that a new time signature takes there, 0 where it stays; one 0 more at the end.
+
+    The next bar's room is also kept at the end of a line, where the change is announced.
+    """
+    scale = 1.0 if style.staff else TAB_METER_SCALE
+    changes = [
+        meter_width(after.bar.meter, scale) if after.bar.meter != before.bar.meter else 0.0
+        for before, after in pairwise(bars)
+    ]
+    return [0.0, *changes, 0.0]
 
 
 def _shapes(

@@ -16,7 +16,8 @@ _BETWEEN_SIGNS: Final = 0.12
 _METER_PAD: Final = 0.5
 _TAB_CLEF_SHARE: Final = 0.86
 """Height of the word TAB as a share of the tab's height."""
-_TAB_METER_SCALE: Final = 1.3
+TAB_METER_SCALE: Final = 1.3
+"""A time signature in tab alone is larger, as the tab is higher than a staff."""
 _BEFORE_TAB_METER: Final = 0.3
 
 
@@ -33,7 +34,7 @@ def meter_width(meter: Meter, scale: float = 1.0) -> float:
 def opening_width(score: Score, style: PlateStyle, *, first: bool) -> float:
     """Width of all that stands before the first bar of a system."""
     if not style.staff:
-        meter = meter_width(score.bars[0].meter, _TAB_METER_SCALE) if first else 0.0
+        meter = meter_width(score.bars[0].meter, TAB_METER_SCALE) if first else 0.0
         return CLEF_X + _tab_clef_width(score) + (meter + _BEFORE_TAB_METER if first else 0.8)
     meter = meter_width(score.bars[0].meter) if first else 0.0
     clef = clef_of(score.neck)
@@ -67,7 +68,7 @@ def tab_opening(score: Score, *, meter: bool) -> list[Ink]:
     ink: list[Ink] = [Glyph("6stringTabClef", CLEF_X, height / 2, scale, role="tab-clef", layer="tab")]
     if meter:
         x = CLEF_X + _tab_clef_width(score) + _BEFORE_TAB_METER
-        ink.extend(meter_ink(score.bars[0].meter, x, height / 2, _TAB_METER_SCALE, layer="tab"))
+        ink.extend(meter_ink(score.bars[0].meter, x, height / 2, TAB_METER_SCALE, layer="tab"))
     return ink
 
 

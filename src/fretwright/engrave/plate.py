@@ -54,6 +54,7 @@ class Plate:
             {
                 "width_mm": self.width_mm,
                 "height_mm": self.height_mm,
+                "staff_space_mm": self.staff_space_mm,
                 "notes": {note: [box.as_dict() for box in boxes] for note, boxes in self.boxes.items()},
                 "bars": [bar.as_dict() for bar in self.bars],
                 "systems": [system.as_dict() for system in self.systems],

@@ -11,7 +11,7 @@ from fretwright.engrave.arcs import slide_lines, slur_arcs, tie_arcs
 from fretwright.engrave.barlines import bar_lines, meter_changes
 from fretwright.engrave.bonds import Bonds
 from fretwright.engrave.ink import Box, Ink, Layer, Line
-from fretwright.engrave.openings import staff_opening, tab_height, tab_opening
+from fretwright.engrave.openings import TAB_METER_SCALE, staff_opening, tab_height, tab_opening
 from fretwright.engrave.placing import PlacedSystem
 from fretwright.engrave.rhythm import draw_rhythm
 from fretwright.engrave.rows import bar_number, chord_row, ending_row, finger_row, stroke_row, text_rows
@@ -106,7 +106,7 @@ def _staff_ink(score: Score, placed: PlacedSystem, bonds: Bonds, sky: dict[int, 
         *staff_lines(0.0, placed.right),
         *staff_opening(score, first=placed.is_first),
         *bar_lines(placed, STAFF_HEIGHT, 4, "staff"),
-        *meter_changes(placed, _announced(score, placed)),
+        *meter_changes(placed, _announced(score, placed), STAFF_HEIGHT / 2, 1.0, "staff"),
     ]
     Skyline.add_to_all(sky.values(), frame)
     return frame + ink
@@ -138,6 +138,8 @@ def _tab_ink(
         *tab_opening(score, meter=meter),
         *bar_lines(placed, height, strings - 1, "tab"),
     ]
+    if not style.staff:
+        frame += meter_changes(placed, _announced(score, placed), height / 2, TAB_METER_SCALE, "tab")
     Skyline.add_to_all((upper, lower), ink)
     for skyline in (upper, lower):
         skyline.add(Box(0.0, 0.0, placed.right, height))

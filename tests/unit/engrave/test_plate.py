@@ -436,8 +436,9 @@ def _changing_meter(bars: int) -> Score:
     )
 
 
-def test_a_new_meter_is_printed_and_announced_at_the_end_of_the_line_before() -> None:
-    plate = engrave(_changing_meter(12))
+@pytest.mark.parametrize("style", [PlateStyle(), PlateStyle(staff=False)])
+def test_a_new_meter_is_printed_and_announced_at_the_end_of_the_line_before(style: PlateStyle) -> None:
+    plate = engrave(_changing_meter(12), style)
     assert len(plate.systems) > 1
     for system in plate.systems:
         figures = ink_of(plate, system.index, "meter")
