@@ -91,23 +91,19 @@ def read_back(job: DrawingJob, shelf: Shelf) -> Drawings:
     def text(path: str) -> str:
         return shelf.target(path).read_text(encoding="utf-8")
 
-    plates = {
-        part: _plate(text(job.picture(part)), json.loads(text(job.boxes(part))), style)
-        for part, style in _STYLES.items()
-    }
+    plates = {part: _plate(text(job.picture(part)), json.loads(text(job.boxes(part)))) for part in _STYLES}
     diagram = _diagram(text(job.picture("diagram")), json.loads(text(job.boxes("diagram"))))
     return Drawings(plates["wide"], plates["narrow"], diagram)
 
 
-def _plate(svg: str, measures: Mapping[str, Any], style: PlateStyle) -> Plate:
+def _plate(svg: str, measures: Mapping[str, Any]) -> Plate:
     return Plate(
         svg=svg,
         width_mm=measures["width_mm"],
         height_mm=measures["height_mm"],
-        staff_space_mm=style.staff_space_mm,
+        staff_space_mm=measures["staff_space_mm"],
         boxes={
-            note_id: tuple(NoteBox(**box) for box in boxes)
-            for note_id, boxes in measures["notes"].items()
+            note_id: tuple(NoteBox(**box) for box in boxes) for note_id, boxes in measures["notes"].items()
         },
         bars=tuple(BarBox(**bar) for bar in measures["bars"]),
         systems=tuple(SystemBox(**system) for system in measures["systems"]),
