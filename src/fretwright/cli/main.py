@@ -9,7 +9,7 @@ import click
 from fretwright import __version__
 from fretwright.base.errors import FretwrightError
 
-_COMMANDS: Final = ("new", "check", "inspect", "build", "hear", "film", "shape")
+_COMMANDS: Final = ("new", "check", "inspect", "build", "hear", "film", "shape", "chord")
 
 
 class _LazyGroup(click.Group):

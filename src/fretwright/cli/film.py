@@ -1,0 +1,116 @@
+"""``fretwright film``: an exercise to be watched, or laid over the teacher's own film."""
+
+import sys
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
+
+from fretwright.cli.show import show_findings
+
+if TYPE_CHECKING:
+    from fretwright.check.check import Checked
+    from fretwright.flows.film import FilmOrder
+
+
+@click.command("film")
+@click.argument("course", type=click.Path(path_type=Path))
+@click.argument("exercise")
+@click.option(
+    "--out",
+    required=True,
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="File to write: .mp4, or .webm or .mov for an overlay.",
+)
+@click.option(
+    "--tempo",
+    "bpm",
+    type=click.FloatRange(10, 400),
+    help="Beats a minute; the ladder's first rung by default.",
+)
+@click.option("--overlay", is_flag=True, help="A transparent lower third without sound, to lay over footage.")
+@click.option("--size", default="1080p", show_default=True, help="Lines of the shorter side, 720p to 2160p.")
+@click.option(
+    "--shape",
+    type=click.Choice(["16:9", "1:1", "9:16"]),
+    default="16:9",
+    show_default=True,
+    help="Of the picture.",
+)
+@click.option(
+    "--fps", type=click.Choice(["25", "30", "60"]), default="30", show_default=True, help="Pictures a second."
+)
+@click.option(
+    "--fretboard/--no-fretboard", default=None, help="Show the fretboard; by default in a complete film only."
+)
+@click.option("--click", "clicks", is_flag=True, help="Click through the music, not in the count-in alone.")
+@click.option("--reduced-motion", is_flag=True, help="Step from note to note and exchange lines at once.")
+@click.option("--prores", is_flag=True, help="For an overlay in .mov: ProRes 4444, for editors that want it.")
+@click.option("--still", is_flag=True, help="Write one picture of it, the first note, as .png.")
+def command(  # noqa: PLR0913 - as many as the command has options
+    course: Path,
+    exercise: str,
+    *,
+    out: Path,
+    bpm: float | None,
+    overlay: bool,
+    size: str,
+    shape: str,
+    fps: str,
+    fretboard: bool | None,
+    clicks: bool,
+    reduced_motion: bool,
+    prores: bool,
+    still: bool,
+) -> None:
+    """Film EXERCISE (``lesson/exercise``): its plate with a playhead, its fretboard, and its sound.
+
+    Captions are written beside the film. Exit code 1 if the exercise has an error.
+    """
+    from fretwright.film.size import film_size
+    from fretwright.flows.film import FilmOrder
+    from fretwright.flows.film import still as make_still
+    from fretwright.flows.reading import check_course, errors_of
+
+    order = FilmOrder(
+        exercise=exercise,
+        out=out,
+        size=film_size(size, shape, int(fps)),
+        bpm=bpm,
+        overlay=overlay,
+        fretboard=not overlay if fretboard is None else fretboard,
+        reduced_motion=reduced_motion,
+        click=clicks,
+        prores=prores,
+    )
+    checked = check_course(course)
+    errors = errors_of(checked, exercise)
+    if errors:
+        show_findings(errors)
+        sys.exit(1)
+    if still:
+        make_still(order, checked)
+        click.echo(f"{out} is made.", err=True)
+    else:
+        _film(order, checked)
+
+
+def _film(order: "FilmOrder", checked: "Checked") -> None:
+    """Film with a progress bar on a terminal, silently in a pipe."""
+    from fretwright.flows.film import film
+
+    console = Console(stderr=True)
+    columns = (TextColumn("Filming"), BarColumn(), TaskProgressColumn(), TimeRemainingColumn())
+    started_s = time.monotonic()
+    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
+        task = bar.add_task("Filming", total=None)
+
+        def show(done: int, total: int) -> None:
+            bar.update(task, completed=done, total=total)
+
+        made = film(order, checked, show)
+    took_s = time.monotonic() - started_s
+    click.echo(f"{' and '.join(map(str, made))} made in {took_s:.0f} s.", err=True)

@@ -1,0 +1,108 @@
+"""The film of one exercise: score, plate, sound and words put on a screen."""
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+from fretwright.base.errors import UsageError
+from fretwright.check.check import Checked
+from fretwright.course.model import Exercise
+from fretwright.engrave.diagram import Diagram, fretboard_diagram
+from fretwright.engrave.walkthrough import walk_through
+from fretwright.film.captions import captions
+from fretwright.film.clock import Clock, clock_of
+from fretwright.film.encode import kind_of
+from fretwright.film.layout import screen_of
+from fretwright.film.scene import Scene, Words, scene_of
+from fretwright.film.size import FilmSize
+from fretwright.film.write import Film, Progress, write_film, write_still
+from fretwright.score.score import Score
+from fretwright.score.tempo import FASTEST_BPM, SLOWEST_BPM
+from fretwright.sound.render import SoundOptions, render
+
+TITLE_S: Final = 3.0
+"""How long the title stands: long enough to be read twice."""
+
+
+@dataclass(frozen=True, slots=True)
+class FilmOrder:
+    """What is asked for."""
+
+    exercise: str
+    """``lesson/exercise``."""
+    out: Path
+    size: FilmSize
+    bpm: float | None = None
+    """Beats a minute; the ladder's first rung by default."""
+    overlay: bool = False
+    fretboard: bool = True
+    reduced_motion: bool = False
+    click: bool = False
+    """A click on every beat of the music, not of the count-in alone."""
+    prores: bool = False
+
+
+def film(order: FilmOrder, checked: Checked, progress: Progress = lambda *_: None) -> tuple[Path, ...]:
+    """Make the film and its captions; returns the files.
+
+    Raises :class:`~fretwright.base.errors.UsageError` if the course has no such exercise or the file's
+    suffix is that of no film, and :class:`~fretwright.base.errors.RenderError` if it cannot be written.
+    """
+    kind = kind_of(order.out.suffix, overlay=order.overlay, prores=order.prores)
+    exercise = checked.course.exercise(order.exercise)
+    scene = _scene(order, checked, exercise)
+    samples = None
+    if not order.overlay:
+        samples = render(
+            scene.score, scene.clock.bpm, options=SoundOptions(count_in=True, click=order.click)
+        ).samples
+    cues = captions(walk_through(scene.score).sentences, scene.clock)
+    return write_film(Film(scene, kind, samples, cues), order.out, progress)
+
+
+def still(order: FilmOrder, checked: Checked) -> None:
+    """Make the one picture of the film in which the first note sounds. Raises as :func:`film`."""
+    exercise = checked.course.exercise(order.exercise)
+    write_still(_scene(order, checked, exercise), order.out)
+
+
+def _scene(order: FilmOrder, checked: Checked, exercise: Exercise) -> Scene:
+    score = checked.score_of(exercise)
+    clock = _clock(order, exercise, score)
+    screen = screen_of(order.size, overlay=order.overlay, fretboard=order.fretboard)
+    return scene_of(
+        score,
+        clock,
+        screen,
+        _words(checked, exercise, clock.bpm),
+        _diagram(exercise, score) if order.fretboard else None,
+        reduced_motion=order.reduced_motion,
+    )
+
+
+def _clock(order: FilmOrder, exercise: Exercise, score: Score) -> Clock:
+    bpm = order.bpm or exercise.ladder.start_bpm
+    if not SLOWEST_BPM <= bpm <= FASTEST_BPM:
+        raise UsageError(
+            f"{bpm:g} beats a minute cannot be played.", f"Use {SLOWEST_BPM:g} to {FASTEST_BPM:g}."
+        )
+    clock = clock_of(score, bpm)
+    # A whole number of pictures, so that sound and picture start on the same grid.
+    title_s = 0.0 if order.overlay else round(TITLE_S * order.size.fps) / order.size.fps
+    return clock.later(title_s)
+
+
+def _words(checked: Checked, exercise: Exercise, bpm: float) -> Words:
+    lesson = next(lesson for lesson in checked.course.lessons if lesson.slug == exercise.lesson)
+    course = f"{checked.course.title} · {checked.course.teacher}"
+    return Words(exercise.title, lesson.title, course, f"{bpm:g} beats a minute")
+
+
+def _diagram(exercise: Exercise, score: Score) -> Diagram:
+    """The fretboard of the exercise's shape, or of its notes where the shape lacks any of them."""
+    own = replace(score, title=exercise.title)
+    if exercise.shape is not None:
+        places = {note.place for note in exercise.shape.notes}
+        if all(note.place in places for note in score.notes):
+            return fretboard_diagram(exercise.shape, id_prefix="film-neck")
+    return fretboard_diagram(own, id_prefix="film-neck")
