@@ -17,7 +17,7 @@ from fretwright.engrave.chords import ColumnShape, staff_shape, steps_of, tab_re
 from fretwright.engrave.headings import labels_of
 from fretwright.engrave.ink import ink_of
 from fretwright.engrave.marks import CHORD_FACE, CHORD_SIZE, LETTER_ROOM
-from fretwright.engrave.openings import TAB_METER_SCALE, meter_width, opening_width
+from fretwright.engrave.openings import AFTER_TAB_METER, TAB_METER_SCALE, meter_width, opening_width
 from fretwright.engrave.pitches import Clef, accidentals, clef_of
 from fretwright.engrave.reading import BarOfColumns, Column, read
 from fretwright.engrave.spacing import Spring, natural_width
@@ -119,9 +119,9 @@ def _meter_rooms(bars: Sequence[BarOfColumns], style: PlateStyle) -> list[float]
 
     The next bar's room is also kept at the end of a line, where the change is announced.
     """
-    scale = 1.0 if style.staff else TAB_METER_SCALE
+    scale, behind = (1.0, 0.0) if style.staff else (TAB_METER_SCALE, AFTER_TAB_METER)
     changes = [
-        meter_width(after.bar.meter, scale) if after.bar.meter != before.bar.meter else 0.0
+        meter_width(after.bar.meter, scale) + behind if after.bar.meter != before.bar.meter else 0.0
         for before, after in pairwise(bars)
     ]
     return [0.0, *changes, 0.0]

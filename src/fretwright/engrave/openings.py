@@ -19,6 +19,8 @@ _TAB_CLEF_SHARE: Final = 0.86
 TAB_METER_SCALE: Final = 1.3
 """A time signature in tab alone is larger, as the tab is higher than a staff."""
 _BEFORE_TAB_METER: Final = 0.3
+AFTER_TAB_METER: Final = 0.7
+"""More white behind it there, so that no figure of it is taken for a fret."""
 
 
 def tab_height(strings: int) -> float:
@@ -35,7 +37,9 @@ def opening_width(score: Score, style: PlateStyle, *, first: bool) -> float:
     """Width of all that stands before the first bar of a system."""
     if not style.staff:
         meter = meter_width(score.bars[0].meter, TAB_METER_SCALE) if first else 0.0
-        return CLEF_X + _tab_clef_width(score) + (meter + _BEFORE_TAB_METER if first else 0.8)
+        return (
+            CLEF_X + _tab_clef_width(score) + (meter + _BEFORE_TAB_METER + AFTER_TAB_METER if first else 0.8)
+        )
     meter = meter_width(score.bars[0].meter) if first else 0.0
     clef = clef_of(score.neck)
     signs = signature(score.key, clef)
