@@ -22,22 +22,32 @@ Skills = Mapping[str, frozenset[str]]
 
 
 def skills_before_taught(course: Course, skills: Skills) -> Iterator[Finding]:
-    """Skills that an exercise asks for before any lesson has taught them; each is named once."""
+    """Skills that an exercise asks for before any lesson has taught them; each is named once.
+
+    A course that speaks of skills nowhere is not held to an order of teaching.
+    """
     known = {_plain(name) for name, _ in course.assumes}
+    if not known and not any(lesson.teaches for lesson in course.lessons):
+        return
     for lesson in course.lessons:
         known.update(_plain(name) for name, _ in lesson.teaches)
         for exercise in lesson.exercises:
-            for skill in sorted(skills[exercise.name] - known):
-                known.add(skill)
-                yield Finding(
-                    "skill-before-taught",
-                    Severity.WARNING,
-                    exercise.span,
-                    f"{exercise.title!r} asks for {skill}, which no lesson has taught so far.",
-                    f"Add `{skill}` to `teaches` of this or an earlier lesson,"
-                    " or to `students know` in course.yaml.",
-                    exercise.name,
-                )
+            new = sorted(skills[exercise.name] - known)
+            known.update(new)
+            if new:
+                yield _untaught(exercise, new)
+
+
+def _untaught(exercise: Exercise, new: list[str]) -> Finding:
+    return Finding(
+        "skill-before-taught",
+        Severity.WARNING,
+        exercise.span,
+        f"{exercise.title!r} asks for {enumeration(new, len(new))}, which no lesson has taught so far.",
+        f"Add {'them' if len(new) > 1 else 'it'} to `teaches` of this or an earlier lesson,"
+        " or to `students know` in course.yaml.",
+        exercise.name,
+    )
 
 
 def taught_never_exercised(course: Course, skills: Skills) -> Iterator[Finding]:

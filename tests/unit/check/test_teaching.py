@@ -1,8 +1,10 @@
 """The order of teaching."""
 
 from collections.abc import Callable
+from pathlib import Path
 
-from fretwright.check.check import Checked
+from fretwright.check.check import Checked, check
+from fretwright.course.reader import read_course
 
 Codes = Callable[..., list[str]]
 
@@ -28,6 +30,20 @@ def test_a_skill_is_named_where_it_first_appears_and_once(checked: Callable[...,
 
     assert [(each.code, each.exercise) for each in found] == [("skill-before-taught", "02-example/hammered")]
     assert "hammer-on" in found[0].message
+
+
+def test_all_that_is_new_in_one_exercise_is_one_finding(checked: Callable[..., Checked]) -> None:
+    (found,) = checked(HAMMERED, know="half notes").findings
+
+    assert "hammer-on and quarter notes" in found.message
+
+
+def test_a_course_that_names_no_skills_is_not_held_to_an_order(tmp_path: Path) -> None:
+    (tmp_path / "lessons").mkdir()
+    (tmp_path / "course.yaml").write_text("title: Example\nteacher: Nobody\n", encoding="utf-8")
+    (tmp_path / "lessons" / "01-one.md").write_text(FRONT.format(more="") + HAMMERED, encoding="utf-8")
+
+    assert not check(read_course(tmp_path)).findings
 
 
 def test_a_lesson_may_use_what_it_teaches(codes: Codes) -> None:
