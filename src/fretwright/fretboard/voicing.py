@@ -51,7 +51,8 @@ class Ease:
     """Half of the spread beyond the comfortable one between any two fingers, which settle together; all of it
     between ring and little finger."""
     crowding: float = 0.0
-    """A tenth of the way from each finger's own fret, where every finger has one to itself."""
+    """A tenth of the way back from each finger's own fret, where every finger has one to itself; a quarter of
+    the way ahead of it."""
     weak_finger: float = 0.0
     """1 for the ring finger, 2 for the little one, 12 for the thumb."""
     barre: float = 0.0
@@ -59,13 +60,13 @@ class Ease:
     bend: float = 0.0
     """8 for a flat finger that is bent back so that a higher string sounds freely."""
     order: float = 0.0
-    """12 for each pair of fingers at one fret that stand in the unusual order."""
+    """8 for each pair of fingers at one fret that stand in the unusual order."""
     hover: float = 0.0
     """0.5 for each open string and each fret that the first finger is away from the first position."""
     position: float = 0.0
-    """5 for each fret that the lowest finger is above the first."""
+    """6 for each fret that the lowest finger is above the first."""
     silent: float = 0.0
-    """For strings left out: 8 for each of the two lowest, 28 for each more below the bass, 26 for each above
+    """For strings left out: 8 for each of the two lowest, 36 for each more below the bass, 26 for each above
     the chord, 40 for one inside it. A chord of two notes leaves strings out at its edges for nothing; on
     a reentrant tuning both edges cost the same."""
     unison: float = 0.0
@@ -96,10 +97,12 @@ class Grip:
     """Fret of the first finger, or where it hovers; 1 at the least."""
     ease: Ease
 
-    @property
-    def text(self) -> str:
-        """The fingers from the lowest string up, ``T`` for the thumb and 0 for none: ``032010``."""
-        return "".join("T" if finger == THUMB else str(finger) for finger in reversed(self.fingers))
+    def text(self, frets: Frets) -> str:
+        """The fingers from the lowest string up: T the thumb, 0 an open string, x a silent one."""
+        held = reversed(list(zip(self.fingers, frets, strict=True)))
+        return "".join(
+            "x" if fret is None else "T" if finger == THUMB else str(finger) for finger, fret in held
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +151,11 @@ class Voicing:
         return tuple(self.chord.spell(self.neck.midi_at(place)) for place in self.places)
 
     @property
+    def fingers_text(self) -> str:
+        """The fingers from the lowest string up: ``x32010``, the fourth string under the middle finger."""
+        return self.grip.text(self.frets)
+
+    @property
     def text(self) -> str:
         """The frets from the lowest string up: ``x32010``."""
         return frets_text(self.frets)
@@ -159,6 +167,11 @@ def frets_text(frets: Frets) -> str:
     return ("-" if any(len(word) > 1 for word in words) else "").join(words)
 
 
+def is_row_of_frets(text: str) -> bool:
+    """Whether a text is meant for frets and not for a chord's name: it starts with a figure or an x."""
+    return bool(re.match(r"\s*[xX0-9]", text))
+
+
 def parse_frets(text: str) -> Frets:
     """Read frets from the lowest string up: ``x32010``, ``x 3 2 0 1 0``, ``x-10-12-12-11-10``.
 
@@ -166,7 +179,7 @@ def parse_frets(text: str) -> Frets:
     """
     compact = text.strip()
     words = re.split(r"[-,\s]+", compact) if re.search(r"[-,\s]", compact) else list(compact)
-    if not words or not all(re.fullmatch(r"[xX]|\d{1,2}", word) for word in words):
+    if not words or not all(re.fullmatch(r"[xX]|[0-9]{1,2}", word) for word in words):
         raise NotationError(
             f'"{text[:40]}" is not a row of frets.',
             "Write one for each string from the lowest up, x for a silent one, such as x32010 or "

@@ -17,7 +17,7 @@ from fretwright.theory.chord import Chord
 from fretwright.theory.interval import Interval
 
 SILENT_BELOW_MM: Final = 8.0
-SILENT_FURTHER_BELOW_MM: Final = 28.0
+SILENT_FURTHER_BELOW_MM: Final = 36.0
 """From the third string below the bass on: a chord of few strings is no longer a full one."""
 SILENT_INSIDE_MM: Final = 40.0
 SILENT_ABOVE_MM: Final = 26.0

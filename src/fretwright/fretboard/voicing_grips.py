@@ -24,14 +24,15 @@ from fretwright.fretboard.reach import Hand
 from fretwright.fretboard.voicing import THUMB, Barre, Ease, Frets, Grip
 
 FINGER_MM: Final = 3.0
-POSITION_MM: Final = 5.0
+POSITION_MM: Final = 6.0
 _WEAK_MM: Final = (0.0, 0.0, 0.0, 1.0, 2.0, 12.0)
 _BARRE_MM: Final = 10.0
 _BARRE_STRING_MM: Final = 1.0
 _BEND_MM: Final = 8.0
-_ORDER_MM: Final = 12.0
+_ORDER_MM: Final = 8.0
 _HOVER_MM: Final = 0.5
 _CROWDING_SHARE: Final = 0.1
+_AHEAD_SHARE: Final = 0.25
 _STRETCH_SHARE: Final = 0.5
 _RING_LITTLE_RATE: Final = 2.0
 WIDEST_PLAIN_BARRE: Final = 3
@@ -83,9 +84,10 @@ class Measure:
         return [[price(low_fret, high_fret) for high_fret in frets] for low_fret in frets]
 
     def crowding_mm(self, position: int, finger: int, fret: int) -> float:
-        """What it costs a finger to stand elsewhere than at its own fret."""
+        """What it costs a finger to stand elsewhere than at its own fret; reaching ahead costs more."""
         own = min(position + finger - 1, self.last_fret)
-        return _CROWDING_SHARE * abs(self.along_mm[fret] - self.along_mm[own])
+        way_mm = self.along_mm[fret] - self.along_mm[own]
+        return way_mm * _AHEAD_SHARE if way_mm > 0 else -way_mm * _CROWDING_SHARE
 
 
 @lru_cache(maxsize=32)

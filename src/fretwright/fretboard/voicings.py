@@ -14,22 +14,23 @@ A voicing
 * has a sound grip (:mod:`fretwright.fretboard.voicing_grips`).
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache
 from typing import Final
 
-from fretwright.base.errors import FretboardError
+from fretwright.base.errors import FretboardError, UnplayableError
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.fretboard.reach import MEDIUM, Hand
-from fretwright.fretboard.voicing import Ease, Frets, Grip, Voicing, frets_text
+from fretwright.fretboard.voicing import THUMB, Ease, Frets, Grip, Voicing, frets_text
 from fretwright.fretboard.voicing_deal import Deal, Wanted, omitted_mm, silent_mm, unison_mm, wanted_of
 from fretwright.fretboard.voicing_grips import POSITION_MM, Measure, grips, measure_for
 from fretwright.theory.chord import Chord
 
 DEFAULT_COUNT: Final = 8
-_ALTERNATIVES: Final = 4
+_ALTERNATIVES: Final = 6
 _ALTERNATIVE_WITHIN_MM: Final = 16.0
-"""Other fingers are named where they cost no more than this above the easiest."""
+"""Other fingers are named where they cost no more than this above the easiest, and are no more of them."""
 
 
 @lru_cache(maxsize=256)
@@ -44,7 +45,7 @@ def voicings(
     """The ``count`` easiest voicings of a chord, the easiest first; fewer where there are no more.
 
     Voicings are found without the thumb; with ``thumb`` it is considered for the fingers of each of them.
-    Raises :class:`FretboardError` where nothing can be held, and for a count below 1.
+    Raises :class:`UnplayableError` where nothing can be held, and :class:`FretboardError` for a count below 1.
     """
     if count < 1:
         raise FretboardError("No voicing is asked for.", "Ask for at least one.")
@@ -54,7 +55,7 @@ def voicings(
     if not found and not chord.is_slash:
         found = Deal(neck, measure, wanted_of(chord, neck, is_inverted=True), count).found
     if not found:
-        raise FretboardError(
+        raise UnplayableError(
             f"{chord} cannot be held in this tuning.",
             "Leave a note out of the chord, take the bass away, or use another tuning.",
         )
@@ -62,13 +63,19 @@ def voicings(
 
 
 def voicing_of(
-    chord: Chord, frets: Frets, neck: Neck | None = None, *, hand: Hand = MEDIUM, thumb: bool = True
+    chord: Chord,
+    frets: Frets,
+    neck: Neck | None = None,
+    *,
+    fingers: tuple[int, ...] | None = None,
+    hand: Hand = MEDIUM,
+    thumb: bool = False,
 ) -> Voicing:
-    """A voicing from frets that a teacher chose, with the easiest fingers.
+    """A voicing from frets that a teacher chose, with the fingers given or else the easiest.
 
     What sounds is not held against the chord: :mod:`fretwright.fretboard.voicing_names` says what it is.
-    Raises :class:`FretboardError` for another number of strings, frets off the neck, silence, and where
-    no hand of this size can hold it.
+    Raises :class:`FretboardError` for another number of strings, frets off the neck and silence, and
+    :class:`UnplayableError` where no hand of this size can hold it, or not with these fingers.
     """
     neck = neck or Neck()
     if len(frets) != neck.tuning.string_count:
@@ -80,24 +87,40 @@ def voicing_of(
         raise FretboardError(f"{frets_text(frets)} leaves the neck.", f"Frets go from 0 to {neck.last_fret}.")
     if not any(fret is not None for fret in frets):
         raise FretboardError("A chord without a note cannot be held.", "Give at least one string a fret.")
-    return _voicing(chord, neck, measure_for(neck, hand), frets, thumb=thumb)
+    measure = measure_for(neck, hand)
+    if fingers is None:
+        return _voicing(chord, neck, measure, frets, thumb=thumb)
+    chosen = [grip for grip in grips(measure, frets, thumb=THUMB in fingers) if grip.fingers == fingers]
+    if not chosen:
+        raise UnplayableError(
+            f"No hand of this size can hold {frets_text(frets)} with these fingers.", "Choose others."
+        )
+    return _priced(chord, neck, frets, chosen)
 
 
 def _voicing(chord: Chord, neck: Neck, measure: Measure, frets: Frets, *, thumb: bool) -> Voicing:
     """Frets with their easiest grip and the others that are near it, priced in full."""
     found = grips(measure, frets, thumb=thumb)
     if not found:
-        raise FretboardError(
+        raise UnplayableError(
             f"No hand of this size can hold {frets_text(frets)}.", "Bring the frets closer together."
         )
+    best = found[0].ease
+    near = [
+        grip
+        for grip in found
+        if grip.ease.total <= best.total + _ALTERNATIVE_WITHIN_MM and grip.ease.fingers <= best.fingers
+    ]
+    return _priced(chord, neck, frets, near[: _ALTERNATIVES + 1])
+
+
+def _priced(chord: Chord, neck: Neck, frets: Frets, found: Sequence[Grip]) -> Voicing:
+    """A voicing of these grips, the easiest first, with all that they cost."""
     wanted = wanted_of(chord, neck)
     pitches = [
         neck.midi_at(Place(string, fret)) for string, fret in enumerate(frets, start=1) if fret is not None
     ]
-    near = [grip for grip in found if grip.ease.total <= found[0].ease.total + _ALTERNATIVE_WITHIN_MM]
-    priced = [
-        replace(grip, ease=_in_full(grip, frets, pitches, wanted)) for grip in near[: _ALTERNATIVES + 1]
-    ]
+    priced = [replace(grip, ease=_in_full(grip, frets, pitches, wanted)) for grip in found]
     return Voicing(chord, neck, frets, priced[0], tuple(priced[1:]))
 
 

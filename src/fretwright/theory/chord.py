@@ -15,7 +15,7 @@ from fretwright.theory.chord_quality import Quality, Triad
 from fretwright.theory.chord_symbol import LONGEST_SYMBOL, read_quality
 from fretwright.theory.interval import UNISON, Interval
 from fretwright.theory.pitch import NoteName, Pitch
-from fretwright.theory.scale import plain_name
+from fretwright.theory.scale import SCALE_KINDS, Scale, plain_name
 
 _CHORD = re.compile(
     r"(?P<root>[A-G](?:[ -]?(?:sharp|flat)|[#♯]{1,2}|[b♭]{1,2}|))"
@@ -116,13 +116,16 @@ class Chord:
         return next((degree for degree in self.degrees if degree.semitones % 12 == above_root), None)
 
     def spell(self, midi: int) -> Pitch:
-        """The pitch of a MIDI note as the chord spells it; a bass as the symbol writes it."""
+        """The pitch of a MIDI note as the chord spells it; a bass as the symbol writes it.
+
+        Any other note is spelled as against the major scale of the root: Bb and F# over C.
+        """
         degree = self.degree_of(midi)
         if degree is not None:
             return Pitch.at_height(self.root.transposed(degree), midi)
         if self.bass.pitch_class == midi % 12:
             return Pitch.at_height(self.bass, midi)
-        return Pitch.at_height(plain_name(midi, sharps=self.root.alter > 0), midi)
+        return Scale(self.root, SCALE_KINDS["major"]).spell(midi)
 
     @property
     def inversion(self) -> int | None:

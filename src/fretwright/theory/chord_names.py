@@ -5,7 +5,7 @@ points, and with the reasons that a teacher would give; the cheapest is first. P
 source):
 
 ==========================  =====================================================
-the bass is another tone    3, and 1 more for each inversion beyond the first
+the bass is another tone    3, and 1.5 more for each inversion beyond the first
 the bass is no chord tone   4.5
 a tone is left out          4 for each
 the symbol is unusual       up to 6, by its place in the list of common symbols
@@ -25,10 +25,12 @@ from fretwright.theory.chord_symbol import COMMON_SYMBOLS, read_quality
 from fretwright.theory.pitch import NoteName
 
 _INVERSION: Final = 3.0
-_HIGHER_INVERSION: Final = 1.0
+_HIGHER_INVERSION: Final = 1.5
 _FOREIGN_BASS: Final = 4.5
 _LEFT_OUT: Final = 4.0
 _UNUSUAL: Final = 6.0
+_NEVER_NAMED: Final = frozenset({"m#5", "m7#5"})
+"""Kinds that are always taken for the inversion of a simpler chord."""
 _POSITIONS: Final = ("first", "second", "third", "fourth", "fifth", "sixth")
 _TONES: Final = {
     "b3": "minor third", "3": "major third", "2": "second", "4": "fourth", "5": "fifth", "b5": "flat fifth",
@@ -82,6 +84,8 @@ def _common() -> tuple[tuple[Quality, int, frozenset[int], frozenset[int]], ...]
     """Common qualities with their place in the list, all their semitones, and those that must sound."""
     rows = []
     for place, symbol in enumerate(COMMON_SYMBOLS):
+        if symbol in _NEVER_NAMED:
+            continue
         quality = read_quality(symbol)
         everything = frozenset(degree.semitones % 12 for degree in quality.degrees)
         everything -= {degree.semitones % 12 for degree in quality.avoided}
