@@ -77,9 +77,7 @@ def _values(rng: np.random.Generator, kind: str) -> Iterator[Value]:
         yield from picked
 
 
-def _events(
-    rng: np.random.Generator, ladder: list[Place], kind: str, slur_rate: float
-) -> Iterator[Event]:
+def _events(rng: np.random.Generator, ladder: list[Place], kind: str, slur_rate: float) -> Iterator[Event]:
     count = {"eighths": 32, "sixteenths": 48, "mixed": 28, "quarters": 16}[kind]
     values = _values(rng, kind)
     before: Place | None = None

@@ -35,25 +35,59 @@ def bars(outcomes: Sequence[Outcome]) -> list[Row]:
         errors = 1000 * np.concatenate([one.errors_s[kind] for one in outcomes])
         found, bias = float(np.abs(errors).mean()), float(errors.mean())
         rows.append(
-            (f"onset error, {kind}", f"mean ≤ {most:g} ms, bias ≤ 1 ms", f"{found:.1f} ms, bias {bias:+.1f} ms", _yes(found <= most and abs(bias) <= 1))
+            (
+                f"onset error, {kind}",
+                f"mean ≤ {most:g} ms, bias ≤ 1 ms",
+                f"{found:.1f} ms, bias {bias:+.1f} ms",
+                _yes(found <= most and abs(bias) <= 1),
+            )
         )
     for kind, precision, recall in (("wrong", 0.97, 0.97), ("missed", 0.97, 0.97), ("extra", 0.93, 0.92)):
         p, r, count = precision_recall(outcomes, kind)
         rows.append(
-            (f"{kind} notes", f"P ≥ {precision}, R ≥ {recall}", f"P {p:.3f}, R {r:.3f} ({count} true)", _yes(p >= precision and r >= recall))
+            (
+                f"{kind} notes",
+                f"P ≥ {precision}, R ≥ {recall}",
+                f"P {p:.3f}, R {r:.3f} ({count} true)",
+                _yes(p >= precision and r >= recall),
+            )
         )
     correct = [one for one in outcomes if not one.faulty]
     alarms = 100 * _sum(correct, "alarms") / max(1, sum(one.expected for one in correct))
-    rows.append(("false alarms on correct takes", "≤ 0.5 per 100 notes", f"{alarms:.2f}", _yes(alarms <= 0.5)))
+    rows.append(
+        ("false alarms on correct takes", "≤ 0.5 per 100 notes", f"{alarms:.2f}", _yes(alarms <= 0.5))
+    )
     for title, bar, some in (
-        ("pluck or slur, other than distorted", 0.90, [one for one in outcomes if one.guitar not in {"distorted", "overdriven"}]),
-        ("pluck or slur, distorted", 0.80, [one for one in outcomes if one.guitar in {"distorted", "overdriven"}]),
+        (
+            "pluck or slur, other than distorted",
+            0.90,
+            [one for one in outcomes if one.guitar not in {"distorted", "overdriven"}],
+        ),
+        (
+            "pluck or slur, distorted",
+            0.80,
+            [one for one in outcomes if one.guitar in {"distorted", "overdriven"}],
+        ),
     ):
         accuracy, abstained, count = attacks(some)
-        rows.append((title, f"≥ {bar} balanced, abstaining ≤ 25 %", f"{accuracy:.3f}, abstaining {100 * abstained:.0f} % ({count})", _yes(accuracy >= bar and abstained <= 0.25)))
+        rows.append(
+            (
+                title,
+                f"≥ {bar} balanced, abstaining ≤ 25 %",
+                f"{accuracy:.3f}, abstaining {100 * abstained:.0f} % ({count})",
+                _yes(accuracy >= bar and abstained <= 0.25),
+            )
+        )
     cents = np.abs(np.concatenate([one.cents for one in outcomes]))
     middle, high = float(np.median(cents)), float(np.quantile(cents, 0.95))
-    rows.append(("intonation", "median ≤ 1.5, p95 ≤ 6 cents", f"{middle:.1f}, {high:.1f} cents", _yes(middle <= 1.5 and high <= 6)))
+    rows.append(
+        (
+            "intonation",
+            "median ≤ 1.5, p95 ≤ 6 cents",
+            f"{middle:.1f}, {high:.1f} cents",
+            _yes(middle <= 1.5 and high <= 6),
+        )
+    )
     return rows
 
 

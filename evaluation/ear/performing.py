@@ -83,6 +83,7 @@ class Performance:
 
 _WRONG: Final = (-2, -1, 1, 2, -5, 5, 3, -3)
 _LEAST_GAP_S: Final = 0.24
+_LOWEST, _HIGHEST = 40, 88
 
 
 def perform(score: Score, manner: Manner, rng: np.random.Generator) -> Performance:
@@ -116,7 +117,7 @@ def _in_bar(timed: TimedNote) -> float:
     return float(timed.note.onset % 1)
 
 
-def _stretch(  # noqa: PLR0913, PLR0917 - one call
+def _stretch(
     expected: Sequence[TimedNote],
     indices: range,
     manner: Manner,
@@ -141,7 +142,7 @@ def _stretch(  # noqa: PLR0913, PLR0917 - one call
             continue
         midi = timed.note.midi
         if rng.random() < manner.wrong:
-            midi += int(rng.choice(_WRONG))
+            midi = _on_the_neck(midi + int(rng.choice(_WRONG)))
         slurred = timed.note.attack.is_slur and sounding and struck[-1].midi != midi
         if slurred and rng.random() < manner.plucked_slur:
             slurred = False
@@ -166,7 +167,7 @@ def _stretch(  # noqa: PLR0913, PLR0917 - one call
         if rng.random() < manner.extra and following_s - onset_s > _LEAST_GAP_S:
             at = onset_s + (following_s - onset_s) * rng.uniform(0.38, 0.6)
             struck[-1] = replace(struck[-1], length_s=min(struck[-1].length_s, at - onset_s))
-            extra_midi = midi + int(rng.choice([0, 1, -1, 2, -2, 5, -5, 3]))
+            extra_midi = _on_the_neck(midi + int(rng.choice([0, 1, -1, 2, -2, 5, -5, 3])))
             struck.append(
                 Struck(
                     at,
@@ -182,6 +183,10 @@ def _stretch(  # noqa: PLR0913, PLR0917 - one call
             )
             sounding = False
     return struck
+
+
+def _on_the_neck(midi: int) -> int:
+    return midi if _LOWEST <= midi <= _HIGHEST else midi + (1 if midi < _LOWEST else -1) * 5
 
 
 def _until_next(expected: Sequence[TimedNote], index: int) -> float:
@@ -217,5 +222,7 @@ def _times(
     out = [times[0]]
     for index in range(1, len(times)):
         gap = times[index] - times[index - 1]
-        out.append(max(out[-1] + 0.6 * gap, times[index] + float(np.clip(jitter[index], -0.2 * gap, 0.2 * gap))))
+        out.append(
+            max(out[-1] + 0.6 * gap, times[index] + float(np.clip(jitter[index], -0.2 * gap, 0.2 * gap)))
+        )
     return out

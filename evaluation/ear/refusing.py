@@ -19,7 +19,12 @@ _SEED = 31
 
 def refusals(count: int) -> list[tuple[str, str, str, str]]:
     """Rows of the table of bars: the wrong exercise, babble, silence and noise."""
-    kinds = {"another exercise": _another, "speech-like babble": _babble, "noise": _noise, "silence": _silence}
+    kinds = {
+        "another exercise": _another,
+        "speech-like babble": _babble,
+        "noise": _noise,
+        "silence": _silence,
+    }
     rows = []
     for title, kind in kinds.items():
         refused = 0
@@ -61,7 +66,9 @@ def _babble(known: KnownTake, rng: np.random.Generator) -> Samples:
         )
         voice += shape * np.sin(partial * phase)
     voice = voice * syllables + rng.normal(size=count) * 0.02
-    mono: Samples = soxr.resample((0.3 * voice / np.abs(voice).max()).astype(np.float32), TAKE_RATE_HZ, RATE_HZ)
+    mono: Samples = soxr.resample(
+        (0.3 * voice / np.abs(voice).max()).astype(np.float32), TAKE_RATE_HZ, RATE_HZ
+    )
     return mono
 
 

@@ -101,7 +101,11 @@ def _f1(known: KnownTake, heard: Hearing) -> float:
     return float(f1)
 
 
-def _for_mir_eval(notes: list[tuple[float, int]]) -> tuple["np.ndarray[tuple[int, int], np.dtype[np.float64]]", "np.ndarray[tuple[int], np.dtype[np.float64]]"]:
+def _for_mir_eval(
+    notes: list[tuple[float, int]],
+) -> tuple[
+    "np.ndarray[tuple[int, int], np.dtype[np.float64]]", "np.ndarray[tuple[int], np.dtype[np.float64]]"
+]:
     onsets = np.maximum(np.array([onset for onset, _ in notes]), 0)
     return np.stack([onsets, onsets + _LENGTH_S], axis=1), midi_to_hz(np.array([midi for _, midi in notes]))
 
@@ -121,7 +125,11 @@ def _verdicts(known: KnownTake, heard: Hearing, out: Outcome) -> None:
             out.counts[f"{kind} right"] += true is kind and note.verdict is kind
         if note.verdict in (Verdict.WRONG, Verdict.MISSED) and true is Verdict.PLAYED:
             out.counts["alarms"] += 1
-        if struck is None or note.onset_s is None or abs(note.onset_s - struck.onset_s - known.offset_s) > _NEAR_S:
+        if (
+            struck is None
+            or note.onset_s is None
+            or abs(note.onset_s - struck.onset_s - known.offset_s) > _NEAR_S
+        ):
             continue
         out.errors_s["slurred" if struck.slurred else "plucked"].append(
             note.onset_s - struck.onset_s - known.offset_s

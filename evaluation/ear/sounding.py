@@ -21,9 +21,11 @@ _FADE_S: Final = 0.015
 _CROSS_S: Final = 0.004
 _PAST_ATTACK_S: Final = 0.16
 _RING_S: Final = 1.6
+_LEAST_SLUR: Final = 10 ** (-15 / 20)
+"""Of its chain's pluck: a finger that comes down on a string, or leaves it, gives it that much however long it has rung."""
 
 
-def sound_of(  # noqa: PLR0913, PLR0917 - one call
+def sound_of(
     performance: Performance,
     guitar: str,
     slurs: str,
@@ -67,18 +69,22 @@ def _ring(performance: Performance, chain: list[Struck]) -> float:
         return 0.0
     last = chain[-1]
     end_s = last.onset_s + last.length_s
-    again = [one.onset_s for one in performance.struck if one.onset_s > last.onset_s and one.string == last.string]
+    again = [
+        one.onset_s for one in performance.struck if one.onset_s > last.onset_s and one.string == last.string
+    ]
     return min(_RING_S, max(0.0, min(again, default=end_s + _RING_S) - end_s))
 
 
 def _tuned(guitar: str, midi: int, strength: int, cents: float) -> Floats:
     """A recorded note moved by some cents from equal temperament."""
     note = recorded_note(guitar, min(max(midi, LOWEST), HIGHEST), strength)
-    moved: Floats = soxr.resample(note.samples, RATE_HZ * 2 ** ((cents - note.cents) / 1200), RATE_HZ, quality="MQ")
+    moved: Floats = soxr.resample(
+        note.samples, RATE_HZ * 2 ** ((cents - note.cents) / 1200), RATE_HZ, quality="MQ"
+    )
     return moved
 
 
-def _chain_sound(  # noqa: PLR0913, PLR0917 - one call
+def _chain_sound(
     chain: list[Struck], guitar: str, strength: int, slurs: str, guitar_cents: float, ring_s: float
 ) -> Floats:
     first = chain[0]
@@ -115,12 +121,14 @@ def _crossfaded(
     out = _fitted(_tuned(guitar, first.midi, strength, guitar_cents + first.cents), count) * _level(first)
     for one in chain[1:]:
         at = round((one.onset_s - first.onset_s) * RATE_HZ)
-        target = _tuned(guitar, one.midi, strength, guitar_cents + one.cents)[round(_PAST_ATTACK_S * RATE_HZ) :]
+        target = _tuned(guitar, one.midi, strength, guitar_cents + one.cents)[
+            round(_PAST_ATTACK_S * RATE_HZ) :
+        ]
         target = _fitted(target, max(0, count - at))
         near = round(0.04 * RATE_HZ)
         running = np.sqrt(np.mean(out[max(0, at - near) : at] ** 2) + 1e-12)
         ahead = np.sqrt(np.mean(target[:near] ** 2) + 1e-12)
-        target *= running / ahead * 10 ** (min(one.level_db, 1.0) / 20)
+        target *= max(running, _LEAST_SLUR * _level(first)) / ahead * 10 ** (min(one.level_db, 1.0) / 20)
         cross = min(round(_CROSS_S * RATE_HZ), len(target))
         ramp = np.linspace(0, 1, cross)
         out[at : at + cross] = out[at : at + cross] * (1 - ramp) + target[:cross] * ramp
@@ -136,8 +144,22 @@ def _jumped(chain: list[Struck], source: Floats, total_s: float) -> Floats:
         speed[at:] = 2 ** ((one.midi - chain[0].midi + (one.cents - chain[0].cents) / 100) / 12)
         gain[at:] = gain[max(0, at - 1)] * 10 ** (min(one.level_db, 1.0) / 20)
     soft = np.hanning(round(0.003 * RATE_HZ))
-    speed = np.convolve(np.pad(speed, len(soft), mode="edge"), soft / soft.sum(), mode="same")[len(soft) : -len(soft)]
-    gain = np.convolve(np.pad(gain, len(soft), mode="edge"), soft / soft.sum(), mode="same")[len(soft) : -len(soft)]
+    speed = np.convolve(np.pad(speed, len(soft), mode="edge"), soft / soft.sum(), mode="same")[
+        len(soft) : -len(soft)
+    ]
+    gain = np.convolve(np.pad(gain, len(soft), mode="edge"), soft / soft.sum(), mode="same")[
+        len(soft) : -len(soft)
+    ]
     at = np.cumsum(speed) - speed[0]
-    read = np.interp(at, np.arange(len(source)), source, right=0.0)
-    return read[:count] * gain[:count]
+    read: Floats = np.interp(at, np.arange(len(source)), source, right=0.0)
+    read *= gain
+    for one in chain[1:]:
+        start = round((one.onset_s - chain[0].onset_s) * RATE_HZ)
+        near = read[start : start + round(0.04 * RATE_HZ)]
+        running = float(np.sqrt(np.mean(near**2) + 1e-12))
+        raised = max(1.0, min(_LEAST_SLUR * _level(chain[0]) / running, 100.0))
+        lift = np.ones(count - start)
+        lift[:] = raised
+        lift[:176] = np.linspace(1, raised, 176)[: len(lift)]
+        read[start:] *= lift
+    return read

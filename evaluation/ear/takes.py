@@ -59,7 +59,7 @@ def takes(*, reported: bool, per_condition: int, seed: int = _SEED) -> Iterator[
             yield take(condition, guitar, slurs, rng, faulty=index % 2 == 0, name=f"{condition}-{index}")
 
 
-def take(  # noqa: PLR0913 - one call
+def take(
     condition: str,
     guitar: str,
     slurs: str,

@@ -65,7 +65,9 @@ def examples(count: int, seed: int) -> tuple[Array, NDArray[np.int64], Floats, F
     xs, ys, attacks, slurred = [], [], [], []
     for one in material(count, seed):
         rng = np.random.default_rng([seed, 7, int(one.name)])
-        samples = soxr.resample(toned(one.samples, rng).astype(np.float32), TAKE_RATE_HZ, RATE_HZ, quality="MQ")
+        samples = soxr.resample(
+            toned(one.samples, rng).astype(np.float32), TAKE_RATE_HZ, RATE_HZ, quality="MQ"
+        )
         found = find_candidates(samples)
         numbers = describe(samples, found, tuning_of(samples, found.times_s))
         label = np.full(len(found.times_s), _NONE)
@@ -97,7 +99,9 @@ def _attacks(one: Take, samples: Array, found: Candidates) -> Floats:
     hertz = 440.0 * 2 ** ((np.array([each.midi for each in struck]) - 69 + one.guitar_cents / 100) / 12)
     refined_s, contrasts = refined(samples, moments, np.concatenate([[0.0], hertz[:-1]]))
     expected = one.performance.expected
-    plucks = [each.expected is not None and not expected[each.expected].note.attack.is_slur for each in struck]
+    plucks = [
+        each.expected is not None and not expected[each.expected].note.attack.is_slur for each in struck
+    ]
     return describe_attacks(samples, refined_s, contrasts, np.array(plucks))
 
 
@@ -141,7 +145,9 @@ class Network:
                 back = (back @ self.weights[layer].T) * (held[layer] > 0)
         self.steps += 1
         parameters = (*self.weights, *self.biases)
-        for parameter, gradient, moment in zip(parameters, (*gradients_w, *gradients_b), self.moments, strict=True):
+        for parameter, gradient, moment in zip(
+            parameters, (*gradients_w, *gradients_b), self.moments, strict=True
+        ):
             moment[0] += 0.1 * (gradient - moment[0])
             moment[1] += 0.001 * (gradient**2 - moment[1])
             fixed = moment[0] / (1 - 0.9**self.steps), moment[1] / (1 - 0.999**self.steps)
@@ -154,7 +160,10 @@ def main(count: int = 420, rounds: int = 24) -> None:
     x, y, attacks, slurred = examples(count, _SEED)
     held_x, held_y, held_attacks, held_slurred = examples(42, _SEED + 1)
     _fit_attacks(attacks, slurred, held_attacks, held_slurred)
-    mean, spread = x.reshape(-1, COUNT)[::97].astype(np.float32).mean(0), x.reshape(-1, COUNT)[::97].astype(np.float32).std(0) + 1e-3
+    mean, spread = (
+        x.reshape(-1, COUNT)[::97].astype(np.float32).mean(0),
+        x.reshape(-1, COUNT)[::97].astype(np.float32).std(0) + 1e-3,
+    )
     rng = np.random.default_rng(_SEED)
     network = Network(rng)
     print(f"{len(y)} candidates, {np.mean(y != _NONE):.2f} of them notes", flush=True)
@@ -177,7 +186,15 @@ def main(count: int = 420, rounds: int = 24) -> None:
     first = network.weights[0] / spread[:, None]
     bias = network.biases[0] - mean @ first
     _WEIGHTS.parent.mkdir(exist_ok=True)
-    np.savez(_WEIGHTS, w0=first, b0=bias, w1=network.weights[1], b1=network.biases[1], w2=network.weights[2], b2=network.biases[2])
+    np.savez(
+        _WEIGHTS,
+        w0=first,
+        b0=bias,
+        w1=network.weights[1],
+        b1=network.biases[1],
+        w2=network.weights[2],
+        b2=network.biases[2],
+    )
 
 
 def _fit_attacks(x: Floats, y: Floats, held_x: Floats, held_y: Floats) -> None:
@@ -185,7 +202,12 @@ def _fit_attacks(x: Floats, y: Floats, held_x: Floats, held_y: Floats) -> None:
     rng = np.random.default_rng(_SEED)
     mean, spread = x.mean(axis=0), x.std(axis=0) + 1e-3
     width = 12
-    parameters = [rng.normal(0, 0.2, (x.shape[1], width)), np.zeros(width), rng.normal(0, 0.3, (width, 1)), np.zeros(1)]
+    parameters = [
+        rng.normal(0, 0.2, (x.shape[1], width)),
+        np.zeros(width),
+        rng.normal(0, 0.3, (width, 1)),
+        np.zeros(1),
+    ]
     moments = [[np.zeros_like(p), np.zeros_like(p)] for p in parameters]
     weight = np.where(y > 0, 0.5 / y.mean(), 0.5 / (1 - y.mean()))
     scaled = (x - mean) / spread

@@ -98,7 +98,8 @@ def align(written: Written, moments_s: Floats, odds: Samples) -> Alignment:
 def _fit(found: Alignment, written: Written) -> float:
     """Share of the notes that were heard as written in the best pass."""
     right = [
-        sum(match.midi == written.midi[match.note] + found.shift for match in one.matches) for one in found.passes
+        sum(match.midi == written.midi[match.note] + found.shift for match in one.matches)
+        for one in found.passes
     ]
     return max(right, default=0) / len(written.midi)
 
@@ -196,7 +197,9 @@ def _loudest_about(moments_s: Floats, strongest: Samples) -> "np.ndarray[tuple[i
     return out
 
 
-def _passes(best: Samples, back: "np.ndarray[tuple[int, int, int], np.dtype[np.int32]]", ended: Counts) -> list[list[tuple[int, int, int]]]:
+def _passes(
+    best: Samples, back: "np.ndarray[tuple[int, int, int], np.dtype[np.int32]]", ended: Counts
+) -> list[list[tuple[int, int, int]]]:
     """Ways back through the table: for each pass its notes, moments and tempos in order."""
     passes = []
     i = len(ended) - 1

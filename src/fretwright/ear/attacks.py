@@ -23,7 +23,12 @@ _LEAST_PLUCKS: Final = 3
 _SIZE: Final = 1024
 
 
-def describe_attacks(samples: Samples, onsets_s: Floats, contrasts: Floats, written_pluck: "np.ndarray[tuple[int], np.dtype[np.bool_]]") -> Floats:
+def describe_attacks(
+    samples: Samples,
+    onsets_s: Floats,
+    contrasts: Floats,
+    written_pluck: "np.ndarray[tuple[int], np.dtype[np.bool_]]",
+) -> Floats:
     """Numbers for the judge of attacks, shape (notes, COUNT).
 
     Per band: how the level jumps at the onset, how it goes on, and how it is left after; then the same

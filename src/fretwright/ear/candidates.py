@@ -53,9 +53,7 @@ def find_candidates(samples: Samples) -> Candidates:
     near_change = _largest_near(change, places)
     kept = np.maximum(near_rise, near_change) > _SHARE
     del strength
-    return Candidates(
-        places[kept] * (HOP / RATE_HZ), near_rise[kept], near_change[kept], rise, change
-    )
+    return Candidates(places[kept] * (HOP / RATE_HZ), near_rise[kept], near_change[kept], rise, change)
 
 
 def _power_frames(samples: Samples) -> Samples:
@@ -98,7 +96,9 @@ def _change(power: Samples) -> Floats:
     change[_LAG:-_LAG] = 1 - np.einsum("ij,ij->i", shape[2 * _LAG :], shape[: -2 * _LAG])
     # noise alone changes all the time: only what stands out of its surroundings counts
     if len(change) > 41:
-        change -= np.quantile(np.lib.stride_tricks.sliding_window_view(np.pad(change, 20, mode="edge"), 41), 0.2, axis=1)
+        change -= np.quantile(
+            np.lib.stride_tricks.sliding_window_view(np.pad(change, 20, mode="edge"), 41), 0.2, axis=1
+        )
     return np.maximum(change, 0)
 
 

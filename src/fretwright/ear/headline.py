@@ -43,7 +43,7 @@ class _Case:
         return [index for index, note in enumerate(self.notes) if note.verdict is verdict]
 
 
-def advise(  # noqa: PLR0913, PLR0917 - the facts
+def advise(
     played: Timeline,
     notes: tuple[HeardNote, ...],
     extras: tuple[HeardExtra, ...],
@@ -183,13 +183,17 @@ def _next(case: _Case, bpm: float, ladder: Ladder, *, clean: bool) -> tuple[floa
     at = min(range(len(rungs)), key=lambda index: abs(rungs[index] - bpm))
     bad = len(case.of(Verdict.WRONG)) + len(case.of(Verdict.MISSED))
     if clean and at == len(rungs) - 1 and bpm >= rungs[at] * 0.97:
-        return float(rungs[at]), "You are at the goal: play it once more tomorrow, and then take the next exercise."
+        return float(
+            rungs[at]
+        ), "You are at the goal: play it once more tomorrow, and then take the next exercise."
     if clean:
         step = min(at + 1, len(rungs) - 1) if bpm >= rungs[at] * 0.97 else at
         return float(rungs[step]), f"Go on to {rungs[step]} beats a minute."
     if bad > _MANY_WRONG * len(case.notes):
         step = max(0, at - 2)
-        return float(rungs[step]), f"Go back to {rungs[step]} beats a minute and play it there until every note comes."
+        return float(
+            rungs[step]
+        ), f"Go back to {rungs[step]} beats a minute and play it there until every note comes."
     if bad:
         step = max(0, at - 1)
         return float(rungs[step]), f"Go back to {rungs[step]} beats a minute, that bar first."
@@ -198,7 +202,9 @@ def _next(case: _Case, bpm: float, ladder: Ladder, *, clean: bool) -> tuple[floa
 
 def _interval_s(case: _Case) -> float:
     gaps = sorted(
-        two.onset_s - one.onset_s for one, two in zip(case.asked, case.asked[1:], strict=False) if two.onset_s > one.onset_s
+        two.onset_s - one.onset_s
+        for one, two in zip(case.asked, case.asked[1:], strict=False)
+        if two.onset_s > one.onset_s
     )
     return case.pulse.stretch * (gaps[len(gaps) // 2] if gaps else 1.0)
 

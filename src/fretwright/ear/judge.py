@@ -39,7 +39,11 @@ class Measured:
 
 
 def verdicts(
-    asked: Sequence[TimedNote], measured: Measured, missed: Mapping[int, float], tuning_cents: float, shift: int
+    asked: Sequence[TimedNote],
+    measured: Measured,
+    missed: Mapping[int, float],
+    tuning_cents: float,
+    shift: int,
 ) -> tuple[HeardNote, ...]:
     """One verdict for each written note; ``missed`` gives the odds that a note not found sounds after all."""
     place = {match.note: index for index, match in enumerate(measured.matches)}
@@ -83,7 +87,7 @@ def _middle_level(asked: Sequence[TimedNote], measured: Measured) -> float:
         for match, level in zip(measured.matches, measured.levels_db, strict=True)
         if not asked[match.note].note.attack.is_slur
     ]
-    return float(np.median(plucked if plucked else measured.levels_db))
+    return float(np.median(plucked or measured.levels_db))
 
 
 def _missed(timed: TimedNote, odds: float) -> HeardNote:
@@ -93,7 +97,12 @@ def _missed(timed: TimedNote, odds: float) -> HeardNote:
 
 
 def _heard(
-    timed: TimedNote, before: TimedNote | None, measured: Measured, at: int, frame: tuple[float, float], shift: int
+    timed: TimedNote,
+    before: TimedNote | None,
+    measured: Measured,
+    at: int,
+    frame: tuple[float, float],
+    shift: int,
 ) -> HeardNote:
     match = measured.matches[at]
     tuning_cents, middle_db = frame

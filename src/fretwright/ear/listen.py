@@ -110,12 +110,13 @@ def _unfit(heard: Heard, chosen: Played | None, asked: Sequence[TimedNote]) -> R
         )
     if (right - 0.5 * len(chosen.extras)) < _LEAST_RIGHT * span:
         return Refusal(
-            "What was played does not fit this exercise.", "Choose the exercise that you played, or record this one."
+            "What was played does not fit this exercise.",
+            "Choose the exercise that you played, or record this one.",
         )
     return None
 
 
-def _told(  # noqa: PLR0913, PLR0917 - the stages' results
+def _told(
     take: Take, played: Timeline, ladder: Ladder, heard: Heard, times: Sequence[Played], chosen: Played
 ) -> Hearing:
     asked, shift = played.notes, heard.alignment.shift
@@ -201,7 +202,9 @@ def _pulse(asked: Sequence[TimedNote], chosen: Played, onsets: dict[int, float])
         if not notes:
             continue
         written = np.array([asked[n].onset_s for n in notes])
-        fit = fit_pulse(written, np.array([onsets[n] for n in notes]), np.array([_on_beat(asked[n]) for n in notes]))
+        fit = fit_pulse(
+            written, np.array([onsets[n] for n in notes]), np.array([_on_beat(asked[n]) for n in notes])
+        )
         timing |= dict(zip(notes, fit.timing_s, strict=True))
         fits.append((len(notes), fit))
     longest = max(fits, key=lambda pair: pair[0])[1]

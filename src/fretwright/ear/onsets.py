@@ -12,12 +12,15 @@ import numpy as np
 from fretwright.ear.arrays import Floats, Samples
 from fretwright.ear.take import RATE_HZ
 
-_BEFORE_S: Final = 0.055
+_BEFORE_S: Final = 0.11
 _AFTER_S: Final = 0.055
 _MS: Final = RATE_HZ // 1000
 _QUIET: Final = 10 ** (-26 / 10)
 _OVER_FLOOR: Final = 3.0
 _LEAST_CONTRAST: Final = 2.5
+_LONGEST_RISE: Final = 48
+_DIP: Final = 4
+"""Milliseconds for which a rising level may fall back."""
 
 
 def refined(samples: Samples, moments_s: Floats, running_hz: Floats) -> tuple[Floats, Floats]:
@@ -45,24 +48,40 @@ def _refined(samples: Samples, moment_s: float, running_hz: float) -> tuple[floa
     piece = piece[1:] - 0.9 * piece[:-1]
     own = _without_running(piece, longest, period) if running_hz else piece[longest:]
     level = _level(own)
-    rise = np.log(level[3:] + 1e-12) - np.log(level[:-3] + 1e-12)
-    # the steepest rise among those that reach the level of the attack
-    reached = np.array([level[i : i + 12].max() for i in range(len(rise))])
-    strength = rise * np.sqrt(reached / level.max())
-    middle = round(_BEFORE_S * 1000)
-    near = np.arange(len(strength)) - middle
-    strength -= 0.02 * np.maximum(np.abs(near) - 12, 0)
-    steep = int(np.argmax(strength)) + 2
-    peak = level[steep : steep + 30].max()
-    floor = np.quantile(level[max(0, steep - 40) : max(steep - 3, 1)], 0.7)
+    steep = _steepest(level)
+    peak = level[steep : steep + 40].max()
+    floor = _floor(level, steep)
     contrast = peak / (floor + 1e-15)
     if contrast < _LEAST_CONTRAST:
         return None
     threshold = max(peak * _QUIET, min(floor * _OVER_FLOOR, 0.5 * peak))
-    at = min(steep + 2, len(level) - 1)
-    while at > 0 and level[at - 1] > threshold:
-        at -= 1
-    return (start / RATE_HZ) + at / 1000, float(10 * np.log10(contrast))
+    at = steep
+    while at > max(_DIP, steep - _LONGEST_RISE):
+        above = np.flatnonzero(level[at - _DIP : at] > threshold)
+        if not len(above):
+            break
+        at += int(above[0]) - _DIP
+    return start / RATE_HZ + at / 1000, float(10 * np.log10(contrast))
+
+
+def _steepest(level: Floats) -> int:
+    """The millisecond just after the steepest rise among those that reach the level of the attack."""
+    rise = np.log(level[3:] + 1e-12) - np.log(level[:-3] + 1e-12)
+    padded = np.pad(level, (0, 12))
+    reached = np.lib.stride_tricks.sliding_window_view(padded, 15)[: len(rise)].max(axis=1)
+    strength = rise * np.sqrt(reached / (level.max() + 1e-15))
+    middle = round(_BEFORE_S * 1000)
+    away = np.abs(np.arange(len(strength)) + 2 - middle)
+    strength -= 0.02 * np.maximum(away - 12, 0)
+    strength[away > 50] = -np.inf
+    return int(np.argmax(strength)) + 3
+
+
+def _floor(level: Floats, steep: int) -> float:
+    """What sounds before the rise: the quieter of some time before it and just before it."""
+    long_before = np.median(level[max(0, steep - 100) : max(steep - 50, 5)])
+    just_before = np.median(level[max(0, steep - 25) : max(steep - 3, 1)])
+    return float(min(long_before, just_before))
 
 
 def _without_running(piece: Floats, longest: int, period: float) -> Floats:

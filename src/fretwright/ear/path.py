@@ -21,7 +21,7 @@ _LEAST_ODDS: Final = -5.0
 
 
 @compiled
-def walk(  # noqa: C901, PLR0912, PLR0913, PLR0914, PLR0915, PLR0917 - one loop; numba takes no structure
+def walk(  # noqa: C901, PLR0912, PLR0913, PLR0917 - one loop; numba takes no structure
     moments_s: Floats,
     notes_s: Floats,
     odds: Floats,
@@ -36,7 +36,12 @@ def walk(  # noqa: C901, PLR0912, PLR0913, PLR0914, PLR0915, PLR0917 - one loop;
     still_s: float,
     spread_s: float,
     spread_share: float,
-) -> tuple[Samples, "np.ndarray[tuple[int, int, int], np.dtype[np.int32]]", Floats, "np.ndarray[tuple[int], np.dtype[np.int64]]"]:
+) -> tuple[
+    Samples,
+    "np.ndarray[tuple[int, int, int], np.dtype[np.int32]]",
+    Floats,
+    "np.ndarray[tuple[int], np.dtype[np.int64]]",
+]:
     """Fill the table of best scores.
 
     ``odds`` has shape (notes, moments); ``extras`` is what the moments before one are worth as extras, summed up

@@ -33,7 +33,9 @@ class Pulse:
     offset_s: float
 
 
-def fit_pulse(written_s: Floats, heard_s: Floats, on_beat: "np.ndarray[tuple[int], np.dtype[np.bool_]]") -> Pulse:
+def fit_pulse(
+    written_s: Floats, heard_s: Floats, on_beat: "np.ndarray[tuple[int], np.dtype[np.bool_]]"
+) -> Pulse:
     """Fit the pulse of one pass; all arrays have shape (n,)."""
     count = len(heard_s)
     if count < 3:
@@ -45,7 +47,11 @@ def fit_pulse(written_s: Floats, heard_s: Floats, on_beat: "np.ndarray[tuple[int
     middle = float(np.median(kept))
     spread = float(1.4826 * np.median(np.abs(kept - middle))) if count > 8 else float(kept.std())
     beat = on_beat & near
-    offset = float(timing[near].mean() - timing[beat].mean()) if beat.sum() >= 4 and (near & ~beat).any() else middle
+    offset = (
+        float(timing[near].mean() - timing[beat].mean())
+        if beat.sum() >= 4 and (near & ~beat).any()
+        else middle
+    )
     return Pulse(timing, stretch, _drift(written_s, heard_s), max(spread, float(kept.std()) * 0.5), offset)
 
 

@@ -79,7 +79,11 @@ def lengths_of(samples: Samples, onsets_s: Floats, ends_s: Floats) -> Floats:
         count = (min(stop, len(samples)) - begin) // step
         if count < 3:
             continue
-        power = np.square(samples[begin : begin + count * step].astype(np.float64)).reshape(count, step).mean(axis=1)
+        power = (
+            np.square(samples[begin : begin + count * step].astype(np.float64))
+            .reshape(count, step)
+            .mean(axis=1)
+        )
         sounding = np.flatnonzero(power > power[: max(3, count // 3)].max() * 10 ** (_SILENT_DB / 10))
         out[index] = min(out[index], (sounding[-1] + 1) * step / RATE_HZ)
     return out

@@ -70,7 +70,8 @@ def examined(take: Take) -> Take | Refusal:
     """The take, unless there is nothing in it to judge."""
     if take.length_s < _SHORTEST_S:
         return Refusal(
-            f"The recording is only {take.length_s:.1f} seconds long.", "Record the whole exercise, from its first note to its last."
+            f"The recording is only {take.length_s:.1f} seconds long.",
+            "Record the whole exercise, from its first note to its last.",
         )
     samples = take.samples
     if not np.isfinite(samples).all():
@@ -78,7 +79,8 @@ def examined(take: Take) -> Take | Refusal:
     peak = float(np.abs(samples - samples.mean()).max())
     if peak < _SILENT:
         return Refusal(
-            "The recording is silent.", "Check that the right microphone is chosen and not muted, and record again."
+            "The recording is silent.",
+            "Check that the right microphone is chosen and not muted, and record again.",
         )
     loud = np.abs(samples) > 0.1 * peak
     cut = np.abs(samples[loud]) > 0.97 * peak
@@ -95,7 +97,8 @@ _BROKEN: Final = Refusal(
     "Save it again as WAV, FLAC, MP3, M4A, Ogg or WebM.",
 )
 _TOO_MUCH: Final = Refusal(
-    "The file takes too long or too much memory to read.", "Cut the recording to the exercise alone and save it as WAV or MP3."
+    "The file takes too long or too much memory to read.",
+    "Cut the recording to the exercise alone and save it as WAV or MP3.",
 )
 _REFUSALS: Final = {
     "broken": _BROKEN,
@@ -131,7 +134,7 @@ class _Decoder:
 
     def _running(self) -> subprocess.Popen[bytes]:
         if self._process is None or self._process.poll() is not None:
-            self._process = subprocess.Popen(  # noqa: S603 - our own interpreter and module
+            self._process = subprocess.Popen(
                 [sys.executable, "-m", "fretwright.ear.decoder"],
                 stdin=subprocess.PIPE,
                 stdout=subprocess.PIPE,
