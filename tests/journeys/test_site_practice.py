@@ -281,6 +281,14 @@ def test_sound_that_is_missing_is_said_so(small_site: Site, visit: OpenPage) -> 
     here.forgiven = ("ERR_FILE_NOT_FOUND",)
 
 
+def test_a_machine_without_a_loudspeaker_is_said_so(small_site: Site, visit: OpenPage) -> None:
+    """As Firefox behaves where no output is connected: the context stays asleep, and never says why."""
+    mute = """AudioContext.prototype.resume = () => new Promise(() => {});
+              Object.defineProperty(BaseAudioContext.prototype, "state", { get: () => "suspended" });"""
+    here = broken(small_site, visit, mute)
+    assert state(desk(here.page)).startswith("No loudspeaker or headphones answer.")
+
+
 def test_sound_that_a_browser_cannot_decode_is_said_so(small_site: Site, visit: OpenPage) -> None:
     deaf = """BaseAudioContext.prototype.decodeAudioData = () =>
                 Promise.reject(new DOMException("no", "EncodingError"));"""

@@ -7,6 +7,9 @@ const FADE_IN_S = 0.004;
 /** ... and after its last. */
 const FADE_OUT_S = 0.03;
 
+/** How long a browser may take to start its sound. */
+const WAKE_MS = 4000;
+
 /** A piece of sound that has been given a time. @typedef {{source: AudioBufferSourceNode, gain: GainNode}} Booked */
 
 /**
@@ -44,9 +47,19 @@ class Clock {
     });
   }
 
-  /** Start the context, or start it again after the browser has put it to sleep. */
+  get isRunning() {
+    return this.context.state === "running";
+  }
+
+  /**
+   * Start the context, or start it again after the browser has put it to sleep.
+   * @returns {Promise<boolean>} whether it runs: without anything to play on, some browsers wait for ever
+   */
   async wake() {
-    if (this.context instanceof AudioContext && this.context.state !== "running") await this.context.resume();
+    if (this.context instanceof AudioContext && !this.isRunning) {
+      await Promise.race([this.context.resume(), new Promise((resolve) => setTimeout(resolve, WAKE_MS))]);
+    }
+    return this.isRunning;
   }
 
   /** @returns {number} the next frame that can still be booked */

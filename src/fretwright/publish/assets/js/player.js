@@ -117,9 +117,9 @@ class Player {
     this.enter("loading");
     try {
       const clock = (Player.clock = Player.clock || Clock.live());
-      await clock.wake();
+      if (!(await clock.wake())) throw new Error("no sound comes out");
       // A telephone call, for one, may stop the sound from outside.
-      clock.context.onstatechange = () => clock.context.state !== "running" && Player.active?.pause();
+      clock.context.onstatechange = () => clock.isRunning || Player.active?.pause();
       const ready = await this.readyRung(clock, this.ladder.bpm);
       if (press === this.presses) this.begin(clock, ready);
     } catch {
@@ -184,7 +184,9 @@ class Player {
   fail() {
     this.hush();
     this.enter("ready");
-    this.say("This browser cannot open the sound here. The plain sound files below may play.");
+    const { clock } = Player;
+    const cause = clock && !clock.isRunning ? "No loudspeaker or headphones answer" : "The sound cannot be opened";
+    this.say(`${cause}. The plain sound files below may play.`);
     /** @type {HTMLDetailsElement} */ (within(this.section, ".plain-sound")).open = true;
   }
 
