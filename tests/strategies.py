@@ -10,6 +10,8 @@ from fretwright.fretboard.neck import Neck, Place
 from fretwright.fretboard.tuning import TUNINGS, Tuning
 from fretwright.score.meter import Meter
 from fretwright.score.values import BASES, TRIPLET, Value
+from fretwright.theory.chord import Chord
+from fretwright.theory.chord_symbol import COMMON_SYMBOLS
 from fretwright.theory.interval import Interval
 from fretwright.theory.key import MAX_ACCIDENTALS, Key
 from fretwright.theory.pitch import LETTERS, NoteName, Pitch
@@ -98,3 +100,15 @@ def meters() -> st.SearchStrategy[Meter]:
     """Usual time signatures, simple, compound and uneven."""
     usual = [(4, 4), (3, 4), (2, 4), (2, 2), (6, 8), (9, 8), (12, 8), (3, 8), (5, 4), (7, 8)]
     return st.sampled_from([Meter(*figures) for figures in usual])
+
+
+# chords ------------------------------------------------------------
+
+
+def chords(max_alter: int = 1) -> st.SearchStrategy[Chord]:
+    """Chords of every common kind on the 21 usual roots, some with another note in the bass."""
+    plain = st.builds(
+        Chord.of, note_names(max_alter), st.sampled_from(COMMON_SYMBOLS)
+    )
+    over = st.builds(lambda chord, bass: Chord(chord.root, chord.quality, bass), plain, note_names(max_alter))
+    return plain | over

@@ -45,7 +45,7 @@ def voicings(
     """The ``count`` easiest voicings of a chord, the easiest first; fewer where there are no more.
 
     Voicings are found without the thumb; with ``thumb`` it is considered for the fingers of each of them.
-    Raises :class:`UnplayableError` where nothing can be held, and :class:`FretboardError` for a count below 1.
+    Raises :class:`UnplayableError` where nothing can be held, :class:`FretboardError` for a count below 1.
     """
     if count < 1:
         raise FretboardError("No voicing is asked for.", "Ask for at least one.")

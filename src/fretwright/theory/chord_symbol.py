@@ -28,7 +28,7 @@ COMMON_SYMBOLS: Final = (
 """The symbols that a guitarist meets, roughly from the most common on; each is its own canonical form."""
 
 _TRIAD = re.compile(
-    r"(?P<half>half-?dim(?:inished)?7?|ø7?)|(?P<dim>dim(?:inished)?|°|o)|(?P<aug>aug(?:mented)?|\+(?!5|9|11|13))"
+    r"(?P<half>half-?dim(?:inished)?7?|ø7?)|(?P<dim>dim(?:inished)?|°|o(?!m))|(?P<aug>aug(?:mented)?|\+(?!5|9|11|13))"
     r"|(?P<minor>minor|min|mi(?!a)|m(?!a(?!d))|-(?!5))"
 )
 _MAJOR = re.compile(r"major|maj|ma|M")
