@@ -10,6 +10,7 @@ from fretwright.exchange.draft import Draft, DraftNote, ReadOptions
 from fretwright.exchange.losses import Losses
 from fretwright.exchange.settle import settled
 from fretwright.exchange.slices import bars_of_events, in_one_row
+from fretwright.fretboard.neck import Neck
 from fretwright.score.assemble import Heading, assemble
 from fretwright.score.score import Score
 from fretwright.score.tempo import TempoMap, TempoMark
@@ -18,6 +19,7 @@ from fretwright.theory.pitch import Pitch
 
 _USUAL_BPM: Final = 100.0
 """Where a file does not say how fast it goes."""
+_MOST_FRETS: Final = 36
 MOST_NOTES: Final = 20_000
 """No exercise, and no part of a piece, has more."""
 
@@ -42,9 +44,10 @@ def as_score(draft: Draft, options: ReadOptions, losses: Losses) -> Imported:
     if len(draft.notes) > MOST_NOTES:
         raise ExchangeError(f"The part has more than {MOST_NOTES} notes.", "Export a shorter piece.")
     draft = replace(draft, notes=tuple(_moved(note, options.octaves) for note in draft.notes))
-    notes = settled(draft, losses)
+    draft = replace(draft, neck=_long_enough(draft))
     if options.one_row:
-        notes = in_one_row(notes, losses)
+        draft = replace(draft, notes=in_one_row(draft.notes, losses))
+    notes = settled(draft, losses)
     bars = tuple(bars_of_events(draft, notes, losses))
     heading = Heading(
         name=draft.name,
@@ -68,6 +71,20 @@ def _moved(note: DraftNote, octaves: int) -> DraftNote:
     if not octaves:
         return note
     return replace(note, pitch=Pitch(note.pitch.name, note.pitch.octave + octaves), place=None)
+
+
+def _long_enough(draft: Draft) -> Neck:
+    """The neck, with as many more frets as the file's own places need."""
+    neck = draft.neck
+    frets = [
+        note.place.fret + neck.capo
+        for note in draft.notes
+        if note.place is not None
+        and note.place.string in neck.tuning.strings
+        and neck.tuning.open_pitch(note.place.string).midi + neck.capo + note.place.fret == note.pitch.midi
+    ]
+    needed = max(frets, default=0)
+    return replace(neck, frets=needed) if neck.frets < needed <= _MOST_FRETS else neck
 
 
 def _tempo(draft: Draft, losses: Losses) -> TempoMap:

@@ -5,7 +5,6 @@ note that two staves show (notes above, tab below) is one note. What the score m
 out and said.
 """
 
-import re
 from collections.abc import Iterator
 from typing import Final
 
@@ -16,6 +15,7 @@ from fretwright.exchange.draft import Draft, ReadOptions
 from fretwright.exchange.imported import Imported, as_score
 from fretwright.exchange.losses import Losses
 from fretwright.exchange.musicxml_out import FIELD
+from fretwright.exchange.names import exercise_name
 from fretwright.exchange.packed import unpacked
 from fretwright.exchange.xmlmeasures import MeasureReader
 from fretwright.exchange.xmltree import Node, read_tree
@@ -25,7 +25,6 @@ from fretwright.theory.key import Key
 from fretwright.theory.scale import Scale
 
 _LONGEST_TITLE: Final = 200
-_LONGEST_NAME: Final = 40
 
 
 def read_musicxml(data: bytes, name: str, options: ReadOptions | None = None) -> Imported:
@@ -64,12 +63,6 @@ def read_musicxml(data: bytes, name: str, options: ReadOptions | None = None) ->
         position=_whole(fields.get("position")),
     )
     return as_score(draft, options, losses)
-
-
-def exercise_name(title: str) -> str:
-    """A title as the id of an exercise: small letters, digits and hyphens."""
-    words = re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-")[:_LONGEST_NAME].strip("-")
-    return words if words and words[0].isalpha() else f"piece-{words}".strip("-")
 
 
 def _parts(root: Node) -> dict[str, list[Node]]:
