@@ -1,6 +1,9 @@
 "use strict";
 
-/** One thing to pick: a note, or notes that sound together. @typedef {{id: string, bar: number, words: string}} ToldNote */
+/**
+ * One thing to pick: a note, or notes that sound together.
+ * @typedef {{id: string, bar: number, words: string}} ToldNote
+ */
 
 /**
  * The part that is played: from one note to another, picked from two lists or by pressing two notes on

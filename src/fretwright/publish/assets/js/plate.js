@@ -1,6 +1,9 @@
 "use strict";
 
-/** A sign of a note on a plate, in mm. @typedef {[left: number, top: number, width: number, height: number, system: number]} Box */
+/**
+ * A sign of a note on a plate, in mm.
+ * @typedef {[left: number, top: number, width: number, height: number, system: number]} Box
+ */
 /**
  * What the page says of one plate.
  * @typedef {object} Drawing
@@ -103,7 +106,8 @@ class Plate {
    * @returns {number} mm from the left
    */
   besideNote(own, side) {
-    const edge = side < 0 ? Math.min(...own.map(([left]) => left)) : Math.max(...own.map(([left, , width]) => left + width));
+    const [lefts, rights] = [own.map(([left]) => left), own.map(([left, , width]) => left + width)];
+    const edge = side < 0 ? Math.min(...lefts) : Math.max(...rights);
     const gaps = Object.values(this.boxes)
       .flat()
       .filter((box) => box[4] === own[0][4])

@@ -9,7 +9,16 @@ const START_S = 0.12;
 const KEPT_RUNGS = 3;
 
 /** A rung ready to be played. @typedef {{rung: RungSound, buffer: AudioBuffer}} ReadyRung */
-/** What the page says of an exercise. @typedef {{exercise: string, rungs: {bpm: number, script: string}[], notes: ToldNote[], sentences: string[][], wide: Drawing, narrow: Drawing}} ExerciseData */
+/**
+ * What the page says of an exercise.
+ * @typedef {object} ExerciseData
+ * @property {string} exercise  lesson/exercise
+ * @property {{bpm: number, script: string}[]} rungs
+ * @property {ToldNote[]} notes
+ * @property {string[][]} sentences  ids of the notes that each sentence of the walk-through tells
+ * @property {Drawing} wide
+ * @property {Drawing} narrow
+ */
 /** @typedef {"ready" | "loading" | "playing" | "paused"} State */
 
 /** The desk under one plate: its controls, and what they set in motion. */

@@ -1,6 +1,9 @@
 "use strict";
 
-/** How often: once through, round and round, or one round sounding and one left to the student. @typedef {"once" | "round" | "turns"} HowOften */
+/**
+ * Once through, round and round, or one round sounding and one left to the student.
+ * @typedef {"once" | "round" | "turns"} HowOften
+ */
 
 /**
  * Where the music stands at one moment.
