@@ -9,7 +9,7 @@ import click
 from fretwright import __version__
 from fretwright.base.errors import FretwrightError
 
-_COMMANDS: Final = ("new", "check", "inspect", "build", "hear", "film", "shape", "chord")
+_COMMANDS: Final = ("new", "check", "inspect", "build", "hear", "film", "shape", "chord", "export", "adopt")
 
 
 class _LazyGroup(click.Group):

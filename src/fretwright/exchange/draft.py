@@ -99,6 +99,8 @@ class ReadOptions:
     """Which of its parts, from 1; by default the first that has notes for a guitar."""
     neck: Neck = field(default_factory=Neck)
     """Where places are chosen if the file names no strings."""
+    bars: tuple[int, int] | None = None
+    """First and last bar that are read, by their printed numbers; a pickup is 0."""
     octaves: int = 0
     """Move everything by so many octaves."""
     one_row: bool = False

@@ -7,6 +7,7 @@ from typing import Final
 from fretwright.base.errors import ExchangeError, FretwrightError, ScoreError
 from fretwright.base.findings import Finding, Severity
 from fretwright.exchange.draft import Draft, DraftNote, ReadOptions
+from fretwright.exchange.excerpt import excerpt
 from fretwright.exchange.losses import Losses
 from fretwright.exchange.settle import settled
 from fretwright.exchange.slices import bars_of_events, in_one_row
@@ -39,6 +40,8 @@ def as_score(draft: Draft, options: ReadOptions, losses: Losses) -> Imported:
 
     Raises :class:`~fretwright.base.errors.ExchangeError` where no score can be made of it.
     """
+    if options.bars is not None:
+        draft = excerpt(draft, *options.bars)
     if not draft.notes:
         raise ExchangeError("The part has no notes.", "Choose another with --part.")
     if len(draft.notes) > MOST_NOTES:
