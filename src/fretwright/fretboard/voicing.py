@@ -77,11 +77,11 @@ class Ease:
     @property
     def total(self) -> float:
         """All terms together."""
-        return sum(self.terms.values())
+        return float(sum(getattr(self, field.name) for field in fields(self)))
 
     @property
     def terms(self) -> dict[str, float]:
-        """The terms that are not 0, by name, rounded to a tenth."""
+        """The terms that are not 0, by name, rounded to a tenth for a reader."""
         named = {field.name: round(getattr(self, field.name), 1) for field in fields(self)}
         return {name: value for name, value in named.items() if value}
 

@@ -6,7 +6,8 @@ A grip is sound when
   lower and are not silent, the first finger over any number of strings, the others over three at most;
 * a flat finger does not silence a higher string that must sound lower: narrow ones are bent back, at a cost,
   wide ones cannot be;
-* a higher finger stands at the same fret or further up than a lower one;
+* a higher finger stands at the same fret or further up than a lower one; at one fret the higher finger
+  stands on the higher string, or two fingertips the other way round, at a cost;
 * no two fingers stand further apart along the neck than the hand's largest spread
   (:mod:`fretwright.fretboard.reach`); reaching across the strings bends fingers and does not spread them;
 * the thumb, where it is allowed, stops the lowest string, at most a fret from the first finger.
@@ -49,6 +50,11 @@ class Contact(NamedTuple):
     high_string: int
     bends: bool
     """Whether it lies flat beside a higher string that must sound lower."""
+
+    @property
+    def is_flat(self) -> bool:
+        """Whether it stops more than one string."""
+        return self.low_string != self.high_string
 
 
 class Measure:
@@ -191,7 +197,7 @@ def _cost_mm(measure: Measure, contacts: Sequence[Contact], fingers: Sequence[in
     cost_mm = FINGER_MM * len(contacts)
     for index, (contact, finger) in enumerate(zip(contacts, fingers, strict=True)):
         cost_mm += _WEAK_MM[finger]
-        if contact.low_string != contact.high_string:
+        if contact.is_flat:
             cost_mm += _flat_mm(contact, finger) + (_BEND_MM if contact.bends else 0.0)
         for other in range(index + 1, len(contacts)):
             cost_mm += measure.pair_mm[finger, fingers[other]][contact.fret][contacts[other].fret]
@@ -211,7 +217,7 @@ def _ease(
     stretch_mm, swapped = 0.0, 0
     for (one, finger), (other, other_finger) in combinations(zip(contacts, fingers, strict=True), 2):
         if other_finger < finger:
-            if one.fret != other.fret:
+            if one.fret != other.fret or one.is_flat or other.is_flat:
                 return None
             swapped += 1
         else:
@@ -219,7 +225,7 @@ def _ease(
     flat_mm = sum(
         _flat_mm(contact, finger)
         for contact, finger in zip(contacts, fingers, strict=True)
-        if contact.low_string != contact.high_string
+        if contact.is_flat
     )
     position = _position(contacts, fingers)
     if stretch_mm >= _FAR or flat_mm >= _FAR or (thumb_fret and abs(thumb_fret - position) > 1):
@@ -244,7 +250,7 @@ def _grip(
     for contact, finger in zip(contacts, fingers, strict=True):
         for string in range(contact.high_string, contact.low_string + 1):
             by_string[string - 1] = finger  # a finger that stops one of these further up comes later
-        if contact.low_string != contact.high_string:
+        if contact.is_flat:
             barres.append(Barre(finger, contact.fret, contact.low_string, contact.high_string))
     if thumb_fret:
         by_string[-1] = THUMB

@@ -158,7 +158,7 @@ def test_what_a_guitarist_may_leave_out(symbol: str, may_go: str, not_played: st
 
 def test_a_note_from_outside_is_spelled_against_the_major_scale_of_the_root() -> None:
     spelled = [str(Chord.parse("C").spell(midi).name) for midi in range(60, 72)]
-    assert spelled == "C Db D Eb E F F# G Ab A Bb B".split()
+    assert spelled == ["C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B"]
     assert str(Chord.parse("A/G#").spell(68)) == "G#4"
 
 
