@@ -18,6 +18,7 @@ from fretwright.exchange.midi_in import read_midi
 from fretwright.exchange.midi_out import MidiOptions, write_midi
 from fretwright.exchange.musicxml_in import read_musicxml
 from fretwright.exchange.musicxml_out import write_musicxml
+from fretwright.exchange.xmltree import MOST_BYTES
 from fretwright.flows.digests import digest, digest_of_score
 from fretwright.publish.material import Download
 from fretwright.score.score import LabelKind, Score
