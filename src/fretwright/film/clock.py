@@ -83,14 +83,17 @@ def clock_of(score: Score, bpm: float | None = None, *, count_in: bool = True) -
     lead = round(LEAD_S * SAMPLE_RATE_HZ)
     starts = lead + (round(_count_in_s(score, played.bpm) * SAMPLE_RATE_HZ) if count_in else 0)
 
+    def sample(time_s: float) -> int:
+        return starts + round(time_s * SAMPLE_RATE_HZ)
+
     def at(time_s: float) -> float:
-        return (starts + round(time_s * SAMPLE_RATE_HZ)) / SAMPLE_RATE_HZ
+        return sample(time_s) / SAMPLE_RATE_HZ
 
     notes = tuple(
         SoundedNote(
             timed.note.id,
             at(timed.onset_s),
-            at(timed.onset_s + timed.duration_s) - at(timed.onset_s),
+            (sample(timed.onset_s + timed.duration_s) - sample(timed.onset_s)) / SAMPLE_RATE_HZ,
             timed.time_through - 1,
         )
         for timed in played.notes

@@ -29,10 +29,11 @@ def playhead(scene: Scene, moment: Moment) -> Sprite:
     """A thin upright line through the line of music, with a pointer on top."""
     slot = scene.slots[moment.playing]
     unit = scene.screen.unit
-    halves = np.full(slot.height, _HEAD_WIDTH * unit / 2)
+    widths = np.full(slot.height, max(1, round(_HEAD_WIDTH * unit)))
     pointer = round(1.4 * _POINTER * unit)
-    halves[:pointer] = np.maximum(halves[:pointer], np.linspace(_POINTER * unit, 0.0, pointer))
-    mask, left = columns(slot.x + scene.strip.x_px(moment.spot.x_mm), halves)
+    slope = np.linspace(2 * _POINTER * unit, 0.0, pointer).round().astype(int)
+    widths[:pointer] = np.maximum(widths[:pointer], slope)
+    mask, left = columns(slot.x + scene.strip.x_px(moment.spot.x_mm), widths)
     return sprite(mask * _STRENGTH, left, slot.y, RUBRIC)
 
 

@@ -1,6 +1,5 @@
 """From SVG to pixels, once for everything that stands still."""
 
-from collections.abc import Sequence
 from typing import Final
 
 import av
@@ -77,13 +76,14 @@ def wrapped(words: str, face: Face, size: float, width: float, most_lines: int) 
     return kept
 
 
-def columns(middle: float, half_widths: Sequence[float] | npt.NDArray[np.float64]) -> tuple[Mask, int]:
-    """A figure symmetric about an upright axis, each row a bar of its own half width, covered exactly.
+def columns(middle: float, widths: npt.NDArray[np.int_]) -> tuple[Mask, int]:
+    """A figure symmetric about an upright axis; each row is a bar of its own width in whole pixels.
 
-    Returns the mask and the pixel at its left edge. The rows' centre of gravity is ``middle`` to the
-    precision of the numbers, wherever between two pixels it falls.
+    Returns the mask and the pixel at its left edge. Since widths are whole, the centre of gravity of what is
+    covered is ``middle`` wherever between two pixels it falls, to the precision of the numbers: the figure
+    moves without judder.
     """
-    halves = np.asarray(half_widths, dtype=np.float64)[:, None]
+    halves = np.asarray(widths, dtype=np.float64)[:, None] / 2
     left = int(np.floor(middle - halves.max()))
     right = int(np.ceil(middle + halves.max()))
     pixels = np.arange(left, right, dtype=np.float64)[None, :]

@@ -1,0 +1,84 @@
+import re
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fretwright.engrave.walkthrough import Sentence, walk_through
+from fretwright.film.captions import Cue, captions, web_vtt
+from fretwright.film.clock import clock_of
+from fretwright.score.score import Score
+from scores import line
+
+RUN = line("6/5 6/8h 5/5 5/7h 4/5 4/7h 3/5 3/7h 2/5 2/8 1/5 1/8 r r r r")
+CLOCK = clock_of(RUN, 60.0)
+
+
+def repeated(score: Score) -> Score:
+    return replace(score, bars=(*score.bars[:-1], replace(score.bars[-1], closes_repeat=2)))
+
+
+def test_every_sentence_is_said_while_what_it_tells_is_played() -> None:
+    sentences = walk_through(RUN).sentences
+    cues = captions(sentences, CLOCK)
+    onsets = {note.note_id: note.onset_s for note in CLOCK.notes}
+
+    for sentence in sentences:
+        if not sentence.note_ids:
+            continue
+        said = [cue.text for cue in cues if abs(cue.start_s - onsets[sentence.note_ids[0]]) < 1e-6]
+        assert len(said) == 1
+        assert sentence.text.startswith(said[0].replace("\n", " ")[:12])
+
+
+def test_nothing_that_the_walk_through_says_is_lost() -> None:
+    words = " ".join(sentence.text for sentence in walk_through(RUN).sentences)
+
+    said = " ".join(cue.text.replace("\n", " ") for cue in captions(walk_through(RUN).sentences, CLOCK))
+
+    assert said == words
+
+
+def test_what_is_said_of_the_whole_stands_before_the_music() -> None:
+    cues = captions(walk_through(RUN).sentences, CLOCK)
+
+    assert cues[0].start_s == 0.0
+    assert any(cue.end_s == pytest.approx(CLOCK.music_starts_s) for cue in cues)
+
+
+def test_a_repeat_is_told_again() -> None:
+    score = repeated(RUN)
+    cues = captions(walk_through(score).sentences, clock_of(score, 60.0))
+
+    told = [cue.text for cue in cues if "ixth string" in cue.text]
+    assert len(told) == 2
+
+
+def test_cues_follow_each_other_and_never_overlap() -> None:
+    cues = captions(walk_through(RUN).sentences, CLOCK)
+
+    for sooner, later in pairwise(cues):
+        assert sooner.start_s < sooner.end_s <= later.start_s + 1e-9
+
+
+@given(words=st.lists(st.text("abcdefghij.,;", min_size=1, max_size=14), min_size=1, max_size=80))
+def test_a_cue_has_at_most_two_lines_of_42_characters(words: list[str]) -> None:
+    text = " ".join(words)
+
+    cues = captions([Sentence(text, (CLOCK.notes[0].note_id,), 1)], CLOCK)
+
+    assert " ".join(cue.text.replace("\n", " ") for cue in cues) == text
+    assert all(len(row) <= 42 for cue in cues for row in cue.text.split("\n"))
+    assert all(cue.text.count("\n") <= 1 for cue in cues)
+
+
+def test_a_webvtt_file_has_the_form_of_the_standard() -> None:
+    # W3C WebVTT: the signature, a blank line, then blocks of a timing line and text, blank lines between.
+    text = web_vtt([Cue(0.0, 1.5, "One & <two>"), Cue(3_661.25, 3_662.0, "Three\nfour")])
+
+    assert text.startswith("WEBVTT\n\n")
+    assert "00:00:00.000 --> 00:00:01.500\nOne &amp; &lt;two&gt;\n" in text
+    assert "01:01:01.250 --> 01:01:02.000\nThree\nfour\n" in text
+    assert re.fullmatch(r"WEBVTT\n(\n\d\d:\d\d:\d\d\.\d{3} --> \d\d:\d\d:\d\d\.\d{3}\n(.+\n)+)*", text)
