@@ -22,7 +22,7 @@ FRET_GAP_MM: Final = 5.6
 _DOT_MM: Final = 1.85
 _MARK_MM: Final = 0.95
 _MARGIN_MM: Final = 0.6
-_SIDE_MM: Final = 6.2
+_SIDE_MM: Final = 8.0
 """Beside the grid, wide enough for the number of a fret."""
 _NAME_SIZE_MM: Final = 5.4
 _NAME_MM: Final = 6.4
@@ -89,6 +89,8 @@ class Bar:
     """A finger that lies flat: a bar with round ends, its digit at the finger's tip."""
 
     barre: Barre
+    strings: tuple[int, ...]
+    """The strings that it stops; higher fingers stop the others under it."""
     left_mm: float
     right_mm: float
     y_mm: float
@@ -130,10 +132,10 @@ class ChordLayout:
         found = {Place(mark.string, mark.fret): mark.box for mark in self.marks if mark.kind != "silent"}
         for bar in self.bars:
             r = bar.radius_mm
-            for string in range(bar.barre.high_string, bar.barre.low_string + 1):
+            for string in bar.strings:
                 x = self.strings[string - 1][0]
                 box = Box(x - r, bar.y_mm - r, x + r, bar.y_mm + r)
-                found.setdefault(Place(string, bar.barre.fret), box)
+                found[Place(string, bar.barre.fret)] = box
         return found
 
 
@@ -200,7 +202,7 @@ def lay_out_chord(
         nut=top if first == 1 else None,
         first_fret=first,
         marks=tuple(_marks(voicing, grid)),
-        bars=tuple(_bar(barre, grid) for barre in voicing.barres),
+        bars=tuple(_bar(barre, voicing, grid) for barre in voicing.barres),
         words=tuple(words),
     )
 
@@ -225,18 +227,20 @@ def _marks(voicing: Voicing, grid: _Grid) -> Iterator[Mark]:
     for string, (fret, finger) in enumerate(zip(voicing.frets, voicing.fingers, strict=True), start=1):
         x = grid.x(string)
         if not fret:
-            yield Mark("silent" if fret is None else "open", string, fret or 0, x, above, _MARK_MM)
+            yield Mark("silent" if fret is None else "open", string, 0, x, above, _MARK_MM)
         elif (string, fret) not in flat:
             y = grid.y(fret)
             digit = _digit(Finger(finger).mark, x, y) if finger else None
             yield Mark("finger", string, fret, x, y, _DOT_MM, digit)
 
 
-def _bar(barre: Barre, grid: _Grid) -> Bar:
+def _bar(barre: Barre, voicing: Voicing, grid: _Grid) -> Bar:
+    covered = range(barre.high_string, barre.low_string + 1)
+    strings = tuple(string for string in covered if voicing.frets[string - 1] == barre.fret)
     tip, base = grid.x(barre.low_string), grid.x(barre.high_string)
     y = grid.y(barre.fret)
     digit = _digit(Finger(barre.finger).mark, tip, y)
-    return Bar(barre, min(tip, base), max(tip, base), y, _DOT_MM, digit)
+    return Bar(barre, strings, min(tip, base), max(tip, base), y, _DOT_MM, digit)
 
 
 def _number(voicing: Voicing, grid: _Grid) -> Iterator[Word]:
