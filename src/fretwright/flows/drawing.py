@@ -74,7 +74,7 @@ class DrawingJob:
                 self.score,
                 style,
                 title=words.title,
-                description=f"{words.summary} {words.text}",
+                description=words.summary,
                 id_prefix=f"{self.exercise}-{part}",
             )
             made |= {self.picture(part): plate.svg.encode(), self.boxes(part): plate.boxes_json().encode()}

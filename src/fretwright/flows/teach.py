@@ -1,6 +1,7 @@
 """The teaching flow: course text -> Course -> check -> Score -> fingering -> plate, sound -> publish."""
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
 from fretwright import __version__
 from fretwright.check.check import Checked
@@ -9,6 +10,7 @@ from fretwright.engrave.walkthrough import walk_through
 from fretwright.flows.attachments import attachments, pictures, published
 from fretwright.flows.digests import digest
 from fretwright.flows.drawing import DrawingJob, read_back
+from fretwright.flows.exchange import ExchangeJob
 from fretwright.flows.printing import HandoutJob
 from fretwright.flows.reading import check_course, require_lesson
 from fretwright.flows.report import START_PAGE, BuildOrder, BuildReport, remember
@@ -18,6 +20,7 @@ from fretwright.flows.workshop import Progress, do_all
 from fretwright.publish.handout import Paper
 from fretwright.publish.material import CourseFiles, Download, ExerciseMaterial
 from fretwright.publish.site import lesson_path, site_files
+from fretwright.score.score import Score
 
 Materials = Mapping[str, ExerciseMaterial]
 
@@ -34,13 +37,13 @@ def build(order: BuildOrder, shelf: Shelf, progress: Progress = lambda *_: None)
     lessons = _ordered_lessons(checked, order.only)
     exercises = [exercise for lesson in lessons for exercise in lesson.exercises]
 
-    drawn = {each.name: DrawingJob.of(each, checked.score_of(each)) for each in exercises}
-    sounded = {each.name: _rungs(each, checked) for each in exercises}
-    made = do_all(list(drawn.values()), shelf, "Drawing", progress)
-    made += do_all([job for jobs in sounded.values() for job in jobs], shelf, "Sounding", progress)
+    jobs = {each.name: _jobs(each, checked.score_of(each)) for each in exercises}
+    made = do_all([each.drawing for each in jobs.values()], shelf, "Drawing", progress)
+    made += do_all([each.exchange for each in jobs.values()], shelf, "Writing", progress)
+    made += do_all([rung for each in jobs.values() for rung in each.rungs], shelf, "Sounding", progress)
 
     materials = {
-        each.name: _material(each, checked, drawn[each.name], sounded[each.name], shelf) for each in exercises
+        each.name: _material(each, checked.score_of(each), jobs[each.name], shelf) for each in exercises
     }
     made += _print(order, checked, lessons, materials, shelf, progress)
     made += _place_pages(order, checked, lessons, materials, shelf)
@@ -56,15 +59,25 @@ def _ordered_lessons(checked: Checked, only: str | None) -> tuple[Lesson, ...]:
     return tuple(lesson for lesson in checked.course.lessons if only in (None, lesson.slug))
 
 
-def _rungs(exercise: Exercise, checked: Checked) -> list[SoundJob]:
-    return [SoundJob.of(exercise, checked.score_of(exercise), bpm) for bpm in exercise.ladder.rungs]
+@dataclass(frozen=True, slots=True)
+class _Jobs:
+    """All that is made of one exercise."""
+
+    drawing: DrawingJob
+    exchange: ExchangeJob
+    rungs: tuple[SoundJob, ...]
 
 
-def _material(
-    exercise: Exercise, checked: Checked, drawn: DrawingJob, sounded: list[SoundJob], shelf: Shelf
-) -> ExerciseMaterial:
-    score = checked.score_of(exercise)
-    pictured = read_back(drawn, shelf)
+def _jobs(exercise: Exercise, score: Score) -> _Jobs:
+    return _Jobs(
+        DrawingJob.of(exercise, score),
+        ExchangeJob.of(exercise, score),
+        tuple(SoundJob.of(exercise, score, bpm) for bpm in exercise.ladder.rungs),
+    )
+
+
+def _material(exercise: Exercise, score: Score, jobs: _Jobs, shelf: Shelf) -> ExerciseMaterial:
+    pictured = read_back(jobs.drawing, shelf)
     return ExerciseMaterial(
         exercise=exercise,
         score=score,
@@ -72,10 +85,11 @@ def _material(
         narrow=pictured.narrow,
         diagram=pictured.diagram,
         walk_through=walk_through(score),
-        rungs=tuple(job.rung for job in sounded),
+        rungs=tuple(job.rung for job in jobs.rungs),
         downloads=(
-            Download("The plate, to enlarge or print (SVG)", drawn.picture("wide")),
-            Download("The fretboard (SVG)", drawn.picture("diagram")),
+            Download("The plate, to enlarge or print (SVG)", jobs.drawing.picture("wide")),
+            Download("The fretboard (SVG)", jobs.drawing.picture("diagram")),
+            *jobs.exchange.downloads,
         ),
     )
 

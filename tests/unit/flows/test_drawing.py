@@ -35,7 +35,7 @@ def test_what_is_read_back_is_what_was_drawn(job: DrawingJob, tmp_path: Path) ->
         job.score,
         PlateStyle(width_mm=170.0),
         title=words.title,
-        description=f"{words.summary} {words.text}",
+        description=words.summary,
         id_prefix="one-pair-wide",
     )
     assert back.wide == replace(drawn, ink=())
