@@ -14,6 +14,7 @@ import av
 import numpy as np
 import numpy.typing as npt
 
+from fretwright.base.errors import RenderError
 from fretwright.film.raster import Mask, Pixels, rgb
 
 Layout = Literal["yuv420p", "rgba"]
@@ -43,8 +44,7 @@ class Rect:
 
     def __post_init__(self) -> None:
         if self.x % 2 or self.y % 2 or self.width % 2 or self.height % 2:
-            message = f"{self} does not lie on the grid of chroma"
-            raise AssertionError(message)
+            raise RenderError(f"{self} does not lie on the grid of chroma.")
 
     @property
     def right(self) -> int:

@@ -60,7 +60,7 @@ def neck_marks(scene: Scene, moment: Moment) -> Iterator[Sprite]:
     """A ring around the place of every sounding note on the fretboard."""
     if scene.diagram is None or scene.screen.neck is None:
         return
-    lies = neck_place(scene.screen, scene.diagram)
+    lies = neck_place(scene.screen, scene.screen.neck, scene.diagram)
     for note in _notes(scene, moment):
         box = scene.diagram.boxes.get(note.place)
         if box is None:

@@ -67,8 +67,12 @@ class Painter:
         return changed
 
     def _tile_of(self, slot: Slot) -> Tile:
-        tile = self._line(slot.line)
-        return tile if slot.following is None else tile.mixed(self._line(slot.following), slot.share)
+        if slot.following is None:
+            return self._line(slot.line)
+        # Through bare paper: two lines seen through each other would be read as one.
+        if slot.share < 0.5:
+            return self._line(slot.line).mixed(self._line(None), 2 * slot.share)
+        return self._line(None).mixed(self._line(slot.following), 2 * slot.share - 1)
 
     def _draw_line(self, line: int | None) -> Tile:
         """A line of music in its slot, with the paper above and below it."""

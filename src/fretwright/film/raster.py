@@ -44,7 +44,6 @@ def rasterise(body: str, view: Box, width: int, height: int, paper: str = "") ->
     drawn = resvg_py.svg_to_bytes(svg_string=svg, background=paper or None, skip_system_fonts=True, dpi=96)
     decoder = av.CodecContext.create("png", "r")
     frame = decoder.decode(av.Packet(bytes(drawn)))[0]
-    assert isinstance(frame, av.VideoFrame)  # noqa: S101 - tells the type; a PNG holds a picture
     pixels: Pixels = np.array(frame.to_ndarray(format="rgba"), dtype=np.uint8)
     pixels[pixels[..., 3] == 0, :3] = rgb(PAPER)
     return pixels

@@ -16,7 +16,7 @@ _TURN_AFTER_S: Final = 0.35
 """How long after a line has begun the line before it is exchanged: the eye has left it by then."""
 _TURN_SHARE: Final = 0.25
 """At most this share of the line's own time."""
-_DISSOLVE_S: Final = 0.25
+_EXCHANGE_S: Final = 0.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ class Slot:
     following: int | None
     """The line that it is just being exchanged for."""
     share: float
-    """How much of the following line is seen, 0 to 1."""
+    """How far the exchange has come, 0 to 1: the line fades into paper, then the following one out of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +116,7 @@ class Scene:
         elif self.reduced_motion:
             other = Slot(before if time_s < turns_s else after, None, 0.0)
         else:
-            share = min(1.0, max(0.0, (time_s - turns_s) / _DISSOLVE_S))
+            share = min(1.0, max(0.0, (time_s - turns_s) / _EXCHANGE_S))
             other = Slot(before, after, share) if share < 1 else Slot(after, None, 0.0)
         return (playing, other) if place % 2 == 0 else (other, playing)
 

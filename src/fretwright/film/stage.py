@@ -24,10 +24,8 @@ class NeckPlace:
     px_per_mm: float
 
 
-def neck_place(screen: Screen, diagram: Diagram) -> NeckPlace:
-    """The fretboard as large as its room allows, to the left of it."""
-    room = screen.neck
-    assert room is not None  # noqa: S101 - asked only where there is a room
+def neck_place(screen: Screen, room: Rect, diagram: Diagram) -> NeckPlace:
+    """The fretboard as large as its room allows: to the left of it, on an overlay's card in its middle."""
     scale = min(room.width / diagram.width_mm, room.height / diagram.height_mm)
     spare_x = 0.0 if screen.card is None else (room.width - diagram.width_mm * scale) / 2
     return NeckPlace(room.x + spare_x, room.y + (room.height - diagram.height_mm * scale) / 2, scale)
@@ -37,14 +35,15 @@ def stage_picture(scene: Scene) -> Pixels:
     """The whole screen without lines of music, playhead and count."""
     screen = scene.screen
     size = screen.size
-    parts = [_card(screen)] if screen.card else []
+    parts = [_card(screen.card, screen.unit)] if screen.card else []
     parts += _heading(screen, scene.words)
     if scene.slot_count == 2 and screen.side_by_side:
         parts.append(_divider(screen, scene.slots))
     if scene.diagram is not None and screen.neck is not None:
-        parts.append(_neck(screen, scene.diagram))
+        place = neck_place(screen, screen.neck, scene.diagram)
+        parts.append(_neck(place, scene.diagram))
         if screen.card is None:
-            parts += _legend(screen, scene.diagram)
+            parts += _legend(screen, screen.neck, place, scene.diagram)
     paper = "" if screen.card else PAPER
     return rasterise("".join(parts), (0, 0, size.width, size.height), size.width, size.height, paper)
 
@@ -70,10 +69,8 @@ def _centred(words: str, face: Face, size: float, x: float, y: float, colour: st
     return [text(line, face, size, x, y, colour, 0.5) for line in wrapped(words, face, size, width, 1)]
 
 
-def _card(screen: Screen) -> str:
+def _card(card: Rect, unit: float) -> str:
     """Opaque paper with an edge of ink: readable over any picture, whatever moves behind it."""
-    card, unit = screen.card, screen.unit
-    assert card is not None  # noqa: S101 - asked only for overlays
     edge = max(1.0, 2 * unit)
     return (
         f'<rect x="{card.x + edge / 2:.2f}" y="{card.y + edge / 2:.2f}" width="{card.width - edge:.2f}" '
@@ -107,16 +104,13 @@ def _divider(screen: Screen, slots: tuple[Rect, ...]) -> str:
     )
 
 
-def _neck(screen: Screen, diagram: Diagram) -> str:
-    place = neck_place(screen, diagram)
+def _neck(place: NeckPlace, diagram: Diagram) -> str:
     inner = re.sub(r"^<svg[^>]*>|</svg>\s*$", "", diagram.svg.strip())
     return f'<g transform="translate({place.x:.3f} {place.y:.3f}) scale({place.px_per_mm:.5f})">{inner}</g>'
 
 
-def _legend(screen: Screen, diagram: Diagram) -> list[str]:
-    room = screen.neck
-    assert room is not None  # noqa: S101 - asked only where there is a room
-    place = neck_place(screen, diagram)
+def _legend(screen: Screen, room: Rect, place: NeckPlace, diagram: Diagram) -> list[str]:
+    """How to read the fretboard, to its right."""
     left = place.x + diagram.width_mm * place.px_per_mm + 40 * screen.unit
     size = 26 * screen.unit
     width = room.right - left

@@ -1,8 +1,7 @@
 """Lines of music, engraved for a slot of the screen and cut from their plate.
 
-A plate is engraved as wide as its slot and as large as the slot's height lets its tallest line be. Lines
-are drawn when they are first shown, and only a few are kept, so that a long score takes no more memory than
-a short one.
+A plate is engraved as wide as its slot and as large as the slot's height lets its tallest line be. Each line
+is a picture of its own, so that a long score need not be drawn, or held, all at once.
 """
 
 import re
@@ -24,7 +23,6 @@ _FIRST_HEIGHT_SP: Final = {True: 27.0, False: 18.0}
 _LEAST_WIDTH_SP: Final = 26.0
 """Room for one busy bar."""
 _ROUNDS: Final = 4
-_KEPT_LINES: Final = 6
 
 
 @dataclass(frozen=True, slots=True)

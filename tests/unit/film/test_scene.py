@@ -143,7 +143,7 @@ def test_a_line_stands_still_while_it_is_played(reduced_motion: bool) -> None:
         assert playing.line == moment.spot.line
 
 
-def test_reduced_motion_has_neither_dissolves_nor_runs() -> None:
+def test_reduced_motion_has_neither_fades_nor_runs() -> None:
     shown = scene(reduced_motion=True)
     moments = [shown.at(shown.time_of(frame)) for frame in range(shown.frame_count)]
 
