@@ -11,8 +11,18 @@ from collections.abc import Collection, Iterable
 from typing import Final, NamedTuple
 
 from fretwright.fretboard.neck import Neck
+from fretwright.fretboard.tuning import MAX_STRINGS
 from fretwright.fretboard.voicing import Frets
-from fretwright.fretboard.voicing_grips import FINGER_MM, POSITION_MM, Measure, cheapest
+from fretwright.fretboard.voicing_grips import (
+    BARRE_MM,
+    BARRE_STRING_MM,
+    FINGER_MM,
+    MOST_FINGERS,
+    POSITION_MM,
+    WEAK_MM_OF,
+    Measure,
+    cheapest,
+)
 from fretwright.theory.chord import Chord
 from fretwright.theory.interval import Interval
 
@@ -115,8 +125,14 @@ class _Hand(NamedTuple):
 
     frets: tuple[int | None, ...]
     sounding: frozenset[int]
-    stopped: frozenset[int]
-    """The frets where a finger is needed."""
+    touches: int
+    """Fingers that are needed at the least: one for each stop that no finger already down could lie over."""
+    shared: int
+    """Stops that a finger already down could lie over."""
+    live: frozenset[int]
+    """Frets whose finger could lie on over the next string: every string since sounds no lower."""
+    has_lowest: bool
+    """Whether some string is stopped at the lowest fret of the window."""
     silent_run: int
     """Silent strings since the last one that sounds."""
     has_gap: bool
@@ -125,7 +141,26 @@ class _Hand(NamedTuple):
     """What silent strings cost at least."""
 
 
-_EMPTY: Final = _Hand((), frozenset(), frozenset(), 0, has_gap=False, silence_mm=0.0)
+_NOTHING: Final[frozenset[int]] = frozenset()
+_EMPTY: Final = _Hand(
+    (), _NOTHING, 0, 0, _NOTHING, has_lowest=False, silent_run=0, has_gap=False, silence_mm=0.0
+)
+
+
+def _least_mm(touches: int, shared: int) -> float:
+    """The least that so many touches and shared stops can cost: a finger for each, or one finger flat."""
+    flat_mm = FINGER_MM * touches + WEAK_MM_OF[touches] + BARRE_MM + BARRE_STRING_MM * (1 + shared)
+    stops = touches + shared
+    if stops > MOST_FINGERS:
+        return flat_mm
+    apart_mm = FINGER_MM * stops + WEAK_MM_OF[stops]
+    return min(apart_mm, flat_mm) if shared else apart_mm
+
+
+_LEAST_MM: Final = tuple(
+    tuple(_least_mm(touches, shared) for shared in range(MAX_STRINGS + 1))
+    for touches in range(MOST_FINGERS + 1)
+)
 
 
 class Deal:
@@ -163,7 +198,8 @@ class Deal:
         left = len(self._opens) - dealt
         if len(self._wanted.needed - hand.sounding) > left:
             return
-        if self._position_mm + hand.silence_mm + FINGER_MM * len(hand.stopped) >= self._limit_mm:
+        hand_mm = _LEAST_MM[hand.touches][hand.shared]
+        if self._position_mm + hand.silence_mm + hand_mm >= self._limit_mm:
             return
         if not left:
             self._finish(hand)
@@ -179,11 +215,18 @@ class Deal:
                     continue
             elif self._is_rising and wanted.bass not in {None, pitch_class}:
                 continue
+            lies = fret in hand.live
+            touches = hand.touches + (1 if fret and not lies else 0)
+            if touches > MOST_FINGERS:
+                continue
             self._deal(
                 _Hand(
                     (*hand.frets, fret),
                     hand.sounding | {pitch_class},
-                    hand.stopped | {fret} if fret else hand.stopped,
+                    touches,
+                    hand.shared + lies,
+                    frozenset(other for other in hand.live if other < fret) | {fret} if fret else _NOTHING,
+                    hand.has_lowest or fret == self._lowest,
                     0,
                     hand.has_gap or has_gap_here,
                     hand.silence_mm + (resuming_mm if has_gap_here else 0.0),
@@ -196,14 +239,16 @@ class Deal:
         run = hand.silent_run + 1
         price_mm = _above_mm if hand.sounding else _below_mm
         more_mm = price_mm(run, self._wanted) - price_mm(run - 1, self._wanted)
-        return hand._replace(frets=(*hand.frets, None), silent_run=run, silence_mm=hand.silence_mm + more_mm)
+        return hand._replace(
+            frets=(*hand.frets, None), live=_NOTHING, silent_run=run, silence_mm=hand.silence_mm + more_mm
+        )
 
     def _finish(self, hand: _Hand) -> None:
         """Keep a finished voicing if it sounds right, can be held, and is among the best."""
         pitches = [
             midi + fret for midi, fret in zip(self._opens, hand.frets, strict=True) if fret is not None
         ]
-        if (self._lowest and self._lowest not in hand.stopped) or not self._sounds_right(hand, pitches):
+        if not hand.has_lowest or not self._sounds_right(hand, pitches):
             return
         frets = hand.frets[::-1]
         sound_mm = (
@@ -212,7 +257,7 @@ class Deal:
             + omitted_mm(hand.sounding, self._wanted)
             + unison_mm(pitches)
         )
-        if sound_mm + FINGER_MM * len(hand.stopped) >= self._limit_mm:
+        if sound_mm + _LEAST_MM[hand.touches][hand.shared] >= self._limit_mm:
             return
         taken = cheapest(self._measure, frets)
         if taken is None:

@@ -27,8 +27,8 @@ from fretwright.fretboard.voicing import THUMB, Barre, Ease, Frets, Grip
 FINGER_MM: Final = 3.0
 POSITION_MM: Final = 6.0
 _WEAK_MM: Final = (0.0, 0.0, 0.0, 1.0, 2.0, 12.0)
-_BARRE_MM: Final = 10.0
-_BARRE_STRING_MM: Final = 1.0
+BARRE_MM: Final = 10.0
+BARRE_STRING_MM: Final = 1.0
 _BEND_MM: Final = 8.0
 _ORDER_MM: Final = 8.0
 _HOVER_MM: Final = 0.5
@@ -38,6 +38,9 @@ _STRETCH_SHARE: Final = 0.5
 _RING_LITTLE_RATE: Final = 2.0
 WIDEST_PLAIN_BARRE: Final = 3
 _FINGERS: Final = (1, 2, 3, 4)
+MOST_FINGERS: Final = len(_FINGERS)
+WEAK_MM_OF: Final = tuple(sum(_WEAK_MM[: count + 1]) for count in range(MOST_FINGERS + 1))
+"""What so many fingers cost for weakness at the least."""
 _CHOICES: Final = tuple(tuple(combinations(_FINGERS, count)) for count in range(5))
 _FAR: Final = 1e9
 
@@ -262,7 +265,7 @@ def _flat_mm(contact: Contact, finger: int) -> float:
     width = contact.low_string - contact.high_string + 1
     if width > WIDEST_PLAIN_BARRE and (finger != 1 or contact.bends):
         return _FAR
-    return (_BARRE_MM + _BARRE_STRING_MM * width) * (1 if finger == 1 else 2)
+    return (BARRE_MM + BARRE_STRING_MM * width) * (1 if finger == 1 else 2)
 
 
 def _crowding_mm(
