@@ -17,8 +17,9 @@ from statistics import median
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.fretboard.reach import MEDIUM
 from fretwright.fretboard.voicing import Frets
-from fretwright.fretboard.voicing_deal import Deal, Wanted, omitted_mm, silent_mm, unison_mm, wanted_of
+from fretwright.fretboard.voicing_deal import Deal
 from fretwright.fretboard.voicing_grips import POSITION_MM, Measure, cheapest, measure_for
+from fretwright.fretboard.voicing_sound import Wanted, omitted_mm, silent_mm, unison_mm, wanted_of
 from fretwright.fretboard.voicings import voicings
 from fretwright.theory.chord import Chord
 

@@ -7,7 +7,6 @@ soon as it must cost more than the worst of the voicings that are wanted (branch
 """
 
 from bisect import insort
-from collections.abc import Collection, Iterable
 from typing import Final, NamedTuple
 
 from fretwright.fretboard.neck import Neck
@@ -23,37 +22,19 @@ from fretwright.fretboard.voicing_grips import (
     Measure,
     cheapest,
 )
-from fretwright.theory.chord import Chord
-from fretwright.theory.interval import Interval
+from fretwright.fretboard.voicing_sound import (
+    SILENT_INSIDE_MM,
+    Wanted,
+    above_mm,
+    below_mm,
+    omitted_mm,
+    silent_mm,
+    unison_mm,
+)
 
-SILENT_BELOW_MM: Final = 8.0
-SILENT_FURTHER_BELOW_MM: Final = 36.0
-"""From the third string below the bass on: a chord of few strings is no longer a full one."""
-SILENT_INSIDE_MM: Final = 40.0
-SILENT_ABOVE_MM: Final = 26.0
-OMITTED_MM: Final = 6.0
-UNISON_MM: Final = 12.0
-_FEW_BELOW: Final = 2
 FEWEST_STRINGS: Final = 3
 _NO_LIMIT: Final = 1e9
 _SILENT_LAST: Final = 99
-
-
-class Wanted(NamedTuple):
-    """What a chord asks of a voicing, in pitch classes."""
-
-    allowed: frozenset[int]
-    needed: frozenset[int]
-    missed: frozenset[int]
-    """Tones that may be left out, at a price."""
-    bass: int | None
-    """The lowest note, or None for any."""
-    bass_is_foreign: bool
-    """Whether the bass is no chord tone, so that it sounds nowhere else."""
-    silence_is_free: bool
-    """Whether strings above the chord may stay silent at no cost: two notes are not spread over six."""
-    has_bass_side: bool
-    """Whether the lowest strings are the bass, which may stay silent more cheaply than what lies above."""
 
 
 class Found(NamedTuple):
@@ -63,61 +44,6 @@ class Found(NamedTuple):
     order: tuple[int, ...]
     """The frets from the lowest string up, silent last: ties are broken alike on every machine."""
     frets: Frets
-
-
-def wanted_of(chord: Chord, neck: Neck, *, is_inverted: bool = False) -> Wanted:
-    """What to look for; ``is_inverted`` lets any tone of a chord without a slash be the lowest."""
-    quality, root = chord.quality, chord.root.pitch_class
-
-    def classes(degrees: Iterable[Interval]) -> frozenset[int]:
-        return frozenset((root + degree.semitones) % 12 for degree in degrees)
-
-    tones = classes(quality.degrees) - classes(quality.avoided)
-    bass = chord.bass.pitch_class
-    is_free = not chord.is_slash and (is_inverted or neck.tuning.is_reentrant)
-    # the third of an eleventh chord clashes with what gives it its name, so nobody misses it
-    missed = classes(degree for degree in quality.omittable if degree.degree != "3") & tones
-    return Wanted(
-        allowed=tones | {bass},
-        needed=tones - classes(quality.omittable) | {bass},
-        missed=missed - {bass},
-        bass=None if is_free else bass,
-        bass_is_foreign=bass not in tones,
-        silence_is_free=len(tones | {bass}) == 2,
-        has_bass_side=not neck.tuning.is_reentrant,
-    )
-
-
-def silent_mm(frets: Frets, wanted: Wanted) -> float:
-    """What the silent strings of a voicing cost."""
-    used = [index for index, fret in enumerate(frets) if fret is not None]
-    inside = used[-1] - used[0] + 1 - len(used)
-    below = len(frets) - 1 - used[-1]
-    return _above_mm(used[0], wanted) + _below_mm(below, wanted) + SILENT_INSIDE_MM * inside
-
-
-def _above_mm(strings: int, wanted: Wanted) -> float:
-    """What so many silent strings above the chord cost."""
-    return 0.0 if wanted.silence_is_free else SILENT_ABOVE_MM * strings
-
-
-def _below_mm(strings: int, wanted: Wanted) -> float:
-    """What so many silent strings below the bass cost."""
-    if not wanted.has_bass_side:
-        return _above_mm(strings, wanted)
-    near = min(strings, _FEW_BELOW)
-    near_mm = 0.0 if wanted.silence_is_free else SILENT_BELOW_MM
-    return near_mm * near + SILENT_FURTHER_BELOW_MM * (strings - near)
-
-
-def unison_mm(pitches: Collection[int]) -> float:
-    """What strings cost that sound the same pitch (MIDI) as another."""
-    return UNISON_MM * (len(pitches) - len(set(pitches)))
-
-
-def omitted_mm(sounding: frozenset[int], wanted: Wanted) -> float:
-    """What the missing tones cost."""
-    return OMITTED_MM * len(wanted.missed - sounding)
 
 
 class _Hand(NamedTuple):
@@ -174,6 +100,8 @@ class Deal:
         self._opens = [pitch.midi + neck.capo for pitch in reversed(neck.tuning.open_pitches)]
         self._is_rising = not neck.tuning.is_reentrant
         self._fewest = min(FEWEST_STRINGS, len(self._opens))
+        self._resuming_mm = SILENT_INSIDE_MM - above_mm(1, wanted)
+        """What a silent string costs more once it turns out to lie inside."""
         self._limit_mm = _NO_LIMIT
         self._choices: list[list[tuple[int, int]]] = []
         """For each string its open and stopped frets in the present window, with their pitch classes."""
@@ -204,40 +132,42 @@ class Deal:
         if not left:
             self._finish(hand)
             return
-        wanted = self._wanted
-        has_gap_here = bool(hand.sounding) and hand.silent_run > 0
-        resuming_mm = SILENT_INSIDE_MM - _above_mm(1, wanted)
-        for fret, pitch_class in self._choices[dealt]:
-            if has_gap_here and (hand.has_gap or hand.silent_run > 1):
-                break
-            if hand.sounding:
-                if wanted.bass_is_foreign and pitch_class == wanted.bass and self._is_rising:
-                    continue
-            elif self._is_rising and wanted.bass not in {None, pitch_class}:
-                continue
-            lies = fret in hand.live
-            touches = hand.touches + (1 if fret and not lies else 0)
-            if touches > MOST_FINGERS:
-                continue
-            self._deal(
-                _Hand(
-                    (*hand.frets, fret),
-                    hand.sounding | {pitch_class},
-                    touches,
-                    hand.shared + lies,
-                    frozenset(other for other in hand.live if other < fret) | {fret} if fret else _NOTHING,
-                    hand.has_lowest or fret == self._lowest,
-                    0,
-                    hand.has_gap or has_gap_here,
-                    hand.silence_mm + (resuming_mm if has_gap_here else 0.0),
-                )
-            )
+        may_sound = hand.silent_run == 0 or not hand.sounding or (hand.silent_run == 1 and not hand.has_gap)
+        for fret, pitch_class in self._choices[dealt] if may_sound else ():
+            if self._fits(hand, pitch_class):
+                further = self._with_stop(hand, fret, pitch_class)
+                if further.touches <= MOST_FINGERS:
+                    self._deal(further)
         self._deal(self._with_silence(hand))
+
+    def _fits(self, hand: _Hand, pitch_class: int) -> bool:
+        """Whether the bass stays what it is asked to be, on a tuning whose strings rise."""
+        wanted = self._wanted
+        if wanted.bass is None or not self._is_rising:
+            return True
+        is_bass = pitch_class == wanted.bass
+        return not (wanted.bass_is_foreign and is_bass) if hand.sounding else is_bass
+
+    def _with_stop(self, hand: _Hand, fret: int, pitch_class: int) -> _Hand:
+        """The next string open or stopped."""
+        has_gap_here = bool(hand.sounding) and hand.silent_run > 0
+        shares = fret in hand.live
+        return _Hand(
+            frets=(*hand.frets, fret),
+            sounding=hand.sounding | {pitch_class},
+            touches=hand.touches + (fret > 0 and not shares),
+            shared=hand.shared + shares,
+            live=frozenset(other for other in hand.live if other < fret) | {fret} if fret else _NOTHING,
+            has_lowest=hand.has_lowest or fret == self._lowest,
+            silent_run=0,
+            has_gap=hand.has_gap or has_gap_here,
+            silence_mm=hand.silence_mm + (self._resuming_mm if has_gap_here else 0.0),
+        )
 
     def _with_silence(self, hand: _Hand) -> _Hand:
         """The next string left out, at the least that it can cost: inside is dearer than above."""
         run = hand.silent_run + 1
-        price_mm = _above_mm if hand.sounding else _below_mm
+        price_mm = above_mm if hand.sounding else below_mm
         more_mm = price_mm(run, self._wanted) - price_mm(run - 1, self._wanted)
         return hand._replace(
             frets=(*hand.frets, None), live=_NOTHING, silent_run=run, silence_mm=hand.silence_mm + more_mm
@@ -287,10 +217,7 @@ class Deal:
         for midi, fret in zip(self._opens, hand.frets, strict=True):
             if fret is not None or midi % 12 not in wanted.allowed:
                 continue
-            if (
-                midi % 12 == wanted.bass
-                if midi < lowest
-                else not (wanted.bass_is_foreign and midi % 12 == wanted.bass)
-            ):
+            is_bass = midi % 12 == wanted.bass
+            if is_bass if midi < lowest else not (wanted.bass_is_foreign and is_bass):
                 return True
         return False

@@ -23,8 +23,9 @@ from fretwright.base.errors import FretboardError, UnplayableError
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.fretboard.reach import MEDIUM, Hand
 from fretwright.fretboard.voicing import THUMB, Ease, Frets, Grip, Voicing, frets_text
-from fretwright.fretboard.voicing_deal import Deal, Wanted, omitted_mm, silent_mm, unison_mm, wanted_of
+from fretwright.fretboard.voicing_deal import Deal
 from fretwright.fretboard.voicing_grips import POSITION_MM, Measure, grips, measure_for
+from fretwright.fretboard.voicing_sound import Wanted, omitted_mm, silent_mm, unison_mm, wanted_of
 from fretwright.theory.chord import Chord
 
 DEFAULT_COUNT: Final = 8

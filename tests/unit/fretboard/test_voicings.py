@@ -11,9 +11,10 @@ from fretwright.fretboard.neck import Neck
 from fretwright.fretboard.reach import LARGE, MEDIUM, SMALL, Hand
 from fretwright.fretboard.tuning import STANDARD, TUNINGS, Tuning
 from fretwright.fretboard.voicing import frets_text, is_row_of_frets, parse_frets
-from fretwright.fretboard.voicing_deal import Deal, wanted_of
+from fretwright.fretboard.voicing_deal import Deal
 from fretwright.fretboard.voicing_grips import measure_for
 from fretwright.fretboard.voicing_names import name_of, name_of_frets
+from fretwright.fretboard.voicing_sound import wanted_of
 from fretwright.fretboard.voicings import voicing_of, voicings
 from fretwright.theory.chord import Chord
 from fretwright.theory.chord_symbol import COMMON_SYMBOLS
