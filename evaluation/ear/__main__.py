@@ -1,7 +1,7 @@
 """``python -m evaluation.ear [--quick] [--tuned]``: measure the ear; print the figures and write them down.
 
-``--quick`` takes two takes of each condition instead of sixteen and writes nothing; ``--tuned`` measures on the
-guitars that constants were set with and writes nothing.
+``--quick`` takes two takes of each condition instead of sixteen and writes nothing; ``--tuned`` measures
+on the guitars that constants were set with and writes nothing.
 """
 
 import argparse
@@ -20,6 +20,10 @@ _FIGURES = Path(__file__).with_name("figures.md")
 _README = _FIGURES.parents[1] / "README.md"
 _MARKS = ("<!-- ear figures -->", "<!-- end of ear figures -->")
 _TAKES, _QUICK_TAKES = 16, 2
+_HEAD = """# The ear, measured
+
+Made by `python -m evaluation.ear`; what each figure means is in `evaluation/README.md`.
+{count} takes on {guitars}; slurs are synthetic (two methods), none was played by a hand."""
 _BAR_HEADING = ("question", "asked", "found", "reached")
 
 
@@ -38,7 +42,8 @@ def _into_readme(table: str) -> None:
 
 def _measured(*, reported: bool, per_condition: int) -> tuple[list[Outcome], float]:
     """Outcomes, and the time the ear took per second of take once warm, resampling included."""
-    outcomes, spent_s, heard_s = [], 0.0, 0.0
+    outcomes: list[Outcome] = []
+    spent_s, heard_s = 0.0, 0.0
     for known in takes(reported=reported, per_condition=per_condition):
         begun = time.perf_counter()
         heard = heard_of(known)
@@ -66,8 +71,7 @@ def main() -> int:
     rows = [*bars(outcomes), *refusals(2 if asked.quick else 20)]
     guitars = TUNED_ON if asked.tuned else REPORTED_ON
     chapters = [
-        "# The ear, measured\n\nMade by `python -m evaluation.ear`; what each figure means is in `evaluation/README.md`.\n"
-        f"{len(outcomes)} takes on {', '.join(guitars)}; slurs are synthetic (two methods), none was played by a hand.",
+        _HEAD.format(count=len(outcomes), guitars=", ".join(guitars)),
         _table(_BAR_HEADING, rows),
         "## By condition\n\n" + _table(GROUP_HEADING, by(outcomes, lambda one: one.condition)),
         "## By guitar\n\n" + _table(GROUP_HEADING, by(outcomes, lambda one: one.guitar)),

@@ -22,7 +22,8 @@ def noise(snr_db: float) -> Corruption:
         hiss = np.fft.irfft(spectrum, len(take))
         loud = np.abs(take) > 1e-3
         power = np.mean(take[loud] ** 2)
-        return take + hiss * np.sqrt(power / np.mean(hiss**2) / 10 ** (snr_db / 10))
+        mixed: Floats = take + hiss * np.sqrt(power / np.mean(hiss**2) / 10 ** (snr_db / 10))
+        return mixed
 
     return apply
 
@@ -103,7 +104,8 @@ def bleed(take: Floats, rng: np.random.Generator) -> Floats:
         tick = rng.normal(size=1200) * np.exp(-np.arange(1200) / 150.0) * 1.5
         _add(backing, tick, at, 1.0)
     power = np.mean(take[np.abs(take) > 1e-3] ** 2)
-    return take + backing * np.sqrt(power / np.mean(backing**2) / 10**1.2)
+    mixed: Floats = take + backing * np.sqrt(power / np.mean(backing**2) / 10**1.2)
+    return mixed
 
 
 def _add(out: Floats, note: Floats, at: int, length_s: float) -> None:
@@ -125,7 +127,7 @@ def encoded(container: str, codec: str, bit_rate: int, rate_hz: int) -> Callable
             stream.layout = "mono"
             stream.bit_rate = bit_rate
             resampler = av.AudioResampler(
-                format=stream.codec_context.format or "fltp", layout="mono", rate=rate_hz, frame_size=960
+                format=stream.codec_context.format, layout="mono", rate=rate_hz, frame_size=960
             )
             scaled = (take / max(1.0, np.abs(take).max())).astype(np.float32)
             for start in range(0, len(scaled), 4096):

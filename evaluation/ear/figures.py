@@ -93,7 +93,7 @@ def bars(outcomes: Sequence[Outcome]) -> list[Row]:
 
 def by(outcomes: Sequence[Outcome], key: Callable[[Outcome], str]) -> list[Row]:
     """F1 with its interval, worst take and onset error for each group."""
-    rows = []
+    rows: list[Row] = []
     for name in sorted({key(one) for one in outcomes}):
         some = [one for one in outcomes if key(one) == name]
         errors = [abs(error) for one in some for kind in one.errors_s.values() for error in kind]

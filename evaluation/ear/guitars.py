@@ -49,8 +49,9 @@ _TICKS_PER_SECOND = 960
 _CACHE = Path("build") / "ear"
 _QUIET_DB = -26.0
 _ATTACK_S = 0.12
-_MOST_CENTS = 25.0
-"""A recording further off than this is a partial mistaken for another."""
+_MOST_CENTS = 35.0
+_SPAN_S = 0.04
+_LEAST_LIKENESS = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,35 +90,28 @@ def recorded_note(guitar: str, midi: int, strength: int) -> RecordedNote:
     start = int(np.argmax(np.abs(piece) > peak * 10 ** (_QUIET_DB / 20)))
     note = piece[start : start + round(_HOLD_S * RATE_HZ)]
     attack = note[: round(_ATTACK_S * RATE_HZ)]
-    note = note / np.sqrt(np.mean(attack**2))
+    note = note / max(float(np.sqrt(np.mean(attack**2))), _LEAST_LIKENESS)
     return RecordedNote(note, midi, _deviation_cents(note, midi))
 
 
 def _deviation_cents(note: Floats, midi: int) -> float:
-    """Pitch of the strongest of the first partials against equal temperament, by the turning of its phase."""
-    f0 = 440.0 * 2 ** ((midi - 69) / 12)
-    start, size, hop = round(0.1 * RATE_HZ), 16384, 4096
-    if len(note) < start + size + hop:
-        return 0.0
-    window = np.hanning(size)
-    one = np.fft.rfft(note[start : start + size] * window)
-    two = np.fft.rfft(note[start + hop : start + hop + size] * window)
-    best, best_power = 0.0, 0.0
-    for partial in (1, 2, 3):
-        low = round(f0 * partial * 2 ** (-0.6 / 12) * size / RATE_HZ)
-        high = round(f0 * partial * 2 ** (0.6 / 12) * size / RATE_HZ) + 1
-        peak = low + int(np.argmax(np.abs(one[low:high])))
-        power = float(np.abs(one[peak]))
-        if power < best_power * 2.0:
-            continue
-        turned = np.angle(two[peak] * np.conj(one[peak]))
-        expected = 2 * np.pi * peak * hop / size
-        turned = expected + (turned - expected + np.pi) % (2 * np.pi) - np.pi
-        hertz = turned / (2 * np.pi) * RATE_HZ / hop
-        cents = 1200 * float(np.log2(hertz / (f0 * partial)))
-        if abs(cents) < _MOST_CENTS:
-            best, best_power = cents, power
-    return best
+    """Pitch against equal temperament by autocorrelation over as many periods as fit into some 40 ms."""
+    period = RATE_HZ / (440.0 * 2 ** ((midi - 69) / 12))
+    piece = note[round(0.08 * RATE_HZ) : round(0.45 * RATE_HZ)]
+    spectrum = np.fft.rfft(piece * np.hanning(len(piece)), 1 << 16)
+    likeness = np.fft.irfft(np.abs(spectrum) ** 1.5)
+    if not likeness[0] > _LEAST_LIKENESS:
+        return 0.0  # it has died away: too short to have a pitch to the cent
+    periods = max(1, round(_SPAN_S * RATE_HZ / period))
+    lag = 0.0
+    for count in range(1, periods + 1):
+        middle = count * (lag / (count - 1) if count > 1 else period)
+        reach = period * (_MOST_CENTS / 1200 if count == 1 else 0.25) + 2
+        low, high = int(middle - reach), int(middle + reach) + 2
+        top = low + int(np.argmax(likeness[low:high]))
+        a, b, c = likeness[top - 1 : top + 2]
+        lag = top + float(np.clip(0.5 * (a - c) / min(a - 2 * b + c, -1e-12), -1, 1))
+    return float(1200 * np.log2(period * periods / lag))
 
 
 @lru_cache(maxsize=16)

@@ -45,7 +45,8 @@ class Manner:
     ringing: bool = False
     """Strings are left to ring over the notes of others."""
     restart: str = "none"
-    """``none``, ``start`` (breaks off, begins anew), ``bar`` (goes back a bar), ``twice`` (plays it again)."""
+    """``none``, ``start`` (breaks off, begins anew), ``bar`` (goes back a bar), ``twice`` (plays it
+    again)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,22 +59,18 @@ class Performance:
     manner: Manner
     struck: tuple[Struck, ...]
     """In order of time."""
+    begins: tuple[int, ...]
+    """The note at which each stretch begins."""
 
     @property
     def last_pass(self) -> tuple[Struck, ...]:
-        """The last sounding of each expected note, and the extras among them, in order of time."""
-        latest: dict[int, Struck] = {}
+        """The soundings that count: what was played again replaces what it repeats, extras included."""
+        kept, note = [], 0
         for one in self.struck:
-            if one.expected is not None:
-                latest[one.expected] = one
-        kept = set(latest.values())
-        begins = min((one.onset_s for one in kept), default=0.0)
-        last_stretch = max((one.stretch for one in self.struck), default=0)
-        return tuple(
-            one
-            for one in self.struck
-            if one in kept or (one.expected is None and one.onset_s > begins and one.stretch == last_stretch)
-        )
+            note = note if one.expected is None else one.expected
+            if all(note < begins for begins in self.begins[one.stretch + 1 :]):
+                kept.append(one)
+        return tuple(kept)
 
     @property
     def missed(self) -> frozenset[int]:
@@ -97,7 +94,7 @@ def perform(score: Score, manner: Manner, rng: np.random.Generator) -> Performan
         struck += _stretch(expected, indices, manner, rng, now_s, phase, stretch)
         now_s = struck[-1].onset_s + struck[-1].length_s + rng.uniform(0.6, 1.8)
     struck.sort(key=lambda one: one.onset_s)
-    return Performance(score, expected, played.bpm, manner, tuple(struck))
+    return Performance(score, expected, played.bpm, manner, tuple(struck), tuple(one.start for one in order))
 
 
 def _order(expected: Sequence[TimedNote], manner: Manner, rng: np.random.Generator) -> list[range]:

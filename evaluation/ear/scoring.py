@@ -42,7 +42,8 @@ class Outcome:
     f1: float = 0.0
     expected: int = 0
     counts: Counter[str] = field(default_factory=Counter)
-    """``wrong right``, ``wrong claimed``, ``wrong true`` and so on; ``pluck as slur`` and so on; ``unsure``."""
+    """``wrong right``, ``wrong claimed``, ``wrong true`` and so on; ``pluck as slur`` and so on;
+    ``unsure``."""
     errors_s: dict[str, list[float]] = field(default_factory=lambda: {"plucked": [], "slurred": []})
     cents: list[float] = field(default_factory=list)
     shift: int = 0

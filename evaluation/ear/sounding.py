@@ -3,10 +3,9 @@
 Neither way knows the package's own string model:
 
 ``crossfade``
-    the running note fades within 4 ms into the sustain of a recording of the target pitch, past its attack, at the level the
-    string has;
-``jump``
-    the running recording goes on, read faster or slower by the interval from one moment to the next.
+    the running note fades within 4 ms into the sustain of a recording of the target pitch, past its
+    attack, at the level the string has; ``jump`` the running recording goes on, read faster or slower by
+    the interval from one moment to the next.
 """
 
 from collections.abc import Sequence
@@ -22,7 +21,8 @@ _CROSS_S: Final = 0.004
 _PAST_ATTACK_S: Final = 0.16
 _RING_S: Final = 1.6
 _LEAST_SLUR: Final = 10 ** (-15 / 20)
-"""Of its chain's pluck: a finger that comes down on a string, or leaves it, gives it that much however long it has rung."""
+"""Of its chain's pluck: a finger that comes down on a string, or leaves it, gives it that much however
+long it has rung."""
 
 
 def sound_of(
@@ -49,7 +49,8 @@ def sound_of(
         stop = min(len(out), start + len(piece))
         out[start:stop] += piece[: stop - start]
     out = out[: round(end_s * RATE_HZ)]
-    return out * (0.5 / np.abs(out).max())
+    out *= 0.5 / np.abs(out).max()
+    return out
 
 
 def _chains(struck: Sequence[Struck]) -> list[list[Struck]]:

@@ -26,6 +26,7 @@ CONDITIONS: Final = (
     "several",
 )
 _SEED: Final = 4_114
+_LEAST_RINGING_S: Final = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +71,9 @@ def take(
     damped_s: float = np.inf,
 ) -> Take:
     """One take under one condition."""
-    performance = perform(exercise(rng), _manner(condition, rng, faulty=faulty), rng)
+    # nothing rings on under the heel of the hand that could be slurred from
+    slurred = guitar != "muted" and damped_s > _LEAST_RINGING_S
+    performance = perform(exercise(rng, slurs=slurred), _manner(condition, rng, faulty=faulty), rng)
     cents = float(rng.uniform(-12, 12))
     if condition.startswith("cents"):
         cents = float(condition.split()[1])

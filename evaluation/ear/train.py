@@ -7,6 +7,7 @@ five minutes on one core.
 
 import sys
 from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
 from typing import Final
 
@@ -18,7 +19,7 @@ from evaluation.ear.takes import CONDITIONS, Take, take
 from numpy.typing import NDArray
 
 from fretwright.ear.attacks import describe_attacks
-from fretwright.ear.candidates import Candidates, find_candidates
+from fretwright.ear.candidates import Candidates, at_moments, find_candidates
 from fretwright.ear.features import COUNT, HIGHEST_MIDI, LOWEST_MIDI, PITCHES, describe, tuning_of
 from fretwright.ear.onsets import refined
 from fretwright.ear.take import RATE_HZ
@@ -42,7 +43,8 @@ def toned(take_samples: Floats, rng: np.random.Generator) -> Floats:
     knots = np.linspace(np.log(60), np.log(16_000), 9)
     gain_db = np.interp(np.log(hertz), knots, rng.normal(0, 6, len(knots)))
     toned_samples: Floats = np.fft.irfft(spectrum * 10 ** (gain_db / 20), len(out))
-    return toned_samples * (0.6 / np.abs(toned_samples).max())
+    toned_samples *= 0.6 / np.abs(toned_samples).max()
+    return toned_samples
 
 
 def material(count: int, seed: int) -> Iterator[Take]:
@@ -83,11 +85,27 @@ def examples(count: int, seed: int) -> tuple[Array, NDArray[np.int64], Floats, F
             kept[near] = False
             kept[best] = True
             label[best] = struck.midi - LOWEST_MIDI if LOWEST_MIDI <= struck.midi <= HIGHEST_MIDI else _NONE
+        more, more_label = _between(one, found, rng)
+        extra_numbers = describe(samples, more, tuning_of(samples, found.times_s), found)
+        xs.append(extra_numbers.astype(np.float16))
+        ys.append(more_label)
         attacks.append(_attacks(one, samples, found))
         slurred.append(np.array([struck.slurred for struck in one.performance.struck], dtype=np.float64))
         xs.append(numbers[kept].astype(np.float16))
         ys.append(label[kept])
     return np.concatenate(xs), np.concatenate(ys), np.concatenate(attacks), np.concatenate(slurred)
+
+
+def _between(one: Take, found: Candidates, rng: np.random.Generator) -> tuple[Candidates, NDArray[np.int64]]:
+    """Moments that no detector named: some at slurs, some where nothing starts."""
+    slurs = [struck for struck in one.performance.struck if struck.slurred and struck.midi <= HIGHEST_MIDI]
+    at_slurs = np.array([struck.onset_s + one.offset_s for struck in slurs])
+    at_slurs += rng.uniform(-0.008, 0.012, len(slurs))
+    anywhere = rng.uniform(0.2, len(one.samples) / TAKE_RATE_HZ - 0.3, 40)
+    onsets = np.array([struck.onset_s + one.offset_s for struck in one.performance.struck])
+    anywhere = anywhere[np.abs(anywhere[:, None] - onsets).min(axis=1) > _NEAR_S]
+    label = np.concatenate([[struck.midi - LOWEST_MIDI for struck in slurs], np.full(len(anywhere), _NONE)])
+    return at_moments(found, np.concatenate([at_slurs, anywhere])), label.astype(np.int64)
 
 
 def _attacks(one: Take, samples: Array, found: Candidates) -> Floats:
@@ -112,7 +130,7 @@ class Network:
         sizes = (COUNT, *_HIDDEN, 1)
         self.weights = [
             rng.normal(0, np.sqrt(2 / fan_in), (fan_in, fan_out)).astype(np.float32)
-            for fan_in, fan_out in zip(sizes, sizes[1:], strict=False)
+            for fan_in, fan_out in pairwise(sizes)
         ]
         self.biases = [np.zeros(size, np.float32) for size in sizes[1:]]
         self.biases[-1][:] = -4.0
@@ -137,10 +155,11 @@ class Network:
         loss = float(-np.log(chance[rows, y] + 1e-9).mean())
         chance[rows, y] -= 1
         back = (chance[:, :-1] / len(y)).reshape(-1, 1)
-        gradients_w, gradients_b = [], []
+        gradients_w: list[Array] = []
+        gradients_b: list[Array] = []
         for layer in range(len(self.weights) - 1, -1, -1):
-            gradients_w.insert(0, held[layer].T @ back)
-            gradients_b.insert(0, back.sum(axis=0))
+            gradients_w.insert(0, (held[layer].T @ back).astype(np.float32))
+            gradients_b.insert(0, back.sum(axis=0).astype(np.float32))
             if layer:
                 back = (back @ self.weights[layer].T) * (held[layer] > 0)
         self.steps += 1
@@ -151,7 +170,9 @@ class Network:
             moment[0] += 0.1 * (gradient - moment[0])
             moment[1] += 0.001 * (gradient**2 - moment[1])
             fixed = moment[0] / (1 - 0.9**self.steps), moment[1] / (1 - 0.999**self.steps)
-            parameter -= rate * (fixed[0] / (np.sqrt(fixed[1]) + 1e-8) + 1e-4 * parameter)
+            np.subtract(
+                parameter, rate * (fixed[0] / (np.sqrt(fixed[1]) + 1e-8) + 1e-4 * parameter), out=parameter
+            )
         return loss
 
 
@@ -178,7 +199,8 @@ def main(count: int = 420, rounds: int = 24) -> None:
             picked = scores.argmax(axis=1)
             notes = held_y != _NONE
             print(
-                f"round {turn + 1}: loss {np.mean(losses):.4f}; held back: pitch right {np.mean(picked[notes] == held_y[notes]):.4f}, "
+                f"round {turn + 1}: loss {np.mean(losses):.4f}; held back: "
+                f"pitch right {np.mean(picked[notes] == held_y[notes]):.4f}, "
                 f"nothing right {np.mean(picked[~notes] == _NONE):.4f}",
                 flush=True,
             )
@@ -222,7 +244,9 @@ def _fit_attacks(x: Floats, y: Floats, held_x: Floats, held_y: Floats) -> None:
             moment[0] += 0.1 * (gradient - moment[0])
             moment[1] += 0.001 * (gradient**2 - moment[1])
             fixed = moment[0] / (1 - 0.9**step), moment[1] / (1 - 0.999**step)
-            parameter -= 3e-3 * (fixed[0] / (np.sqrt(fixed[1]) + 1e-8) + 1e-2 * parameter)
+            np.subtract(
+                parameter, 3e-3 * (fixed[0] / (np.sqrt(fixed[1]) + 1e-8) + 1e-2 * parameter), out=parameter
+            )
     first = parameters[0] / spread[:, None]
     bias = parameters[1] - mean @ first
     _WEIGHTS.parent.mkdir(exist_ok=True)

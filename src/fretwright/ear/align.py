@@ -1,14 +1,15 @@
-"""From candidates to passes: which sounding stands for which written note, each time the exercise is played."""
+"""From candidates to passes: which sounding stands for which written note, time after time."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
 
 from fretwright.ear.arrays import Counts, Floats, Samples
-from fretwright.ear.features import HIGHEST_MIDI, LOWEST_MIDI, PITCHES
-from fretwright.ear.path import FRESH, NOWHERE, walk
+from fretwright.ear.features import LOWEST_MIDI, PITCHES
+from fretwright.ear.path import FRESH, walk
 
 TEMPOS: Final = np.exp(np.arange(-9, 13) * 0.05)
 """How much longer than asked an interval may be: from two thirds to nearly twice, in steps of 5 %."""
@@ -223,7 +224,7 @@ def _extras_of(
     steps: Sequence[tuple[int, int, int]], moments_s: Floats, extra: Floats, odds: Samples
 ) -> tuple[tuple[int, int, float], ...]:
     found = []
-    for (_, i, _), (_, j, _) in zip(steps, steps[1:], strict=False):
+    for (_, i, _), (_, j, _) in pairwise(steps):
         inside = np.arange(i + 1, j)
         clear = (moments_s[inside] > moments_s[i] + STILL_S) & (moments_s[inside] < moments_s[j] - STILL_S)
         found += [
@@ -232,6 +233,3 @@ def _extras_of(
             if extra[at] > 0
         ]
     return tuple(found)
-
-
-__all__ = ["HIGHEST_MIDI", "NOWHERE", "Alignment", "Match", "Pass", "Written", "align"]

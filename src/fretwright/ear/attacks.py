@@ -1,9 +1,9 @@
 """Whether a note was plucked or slurred.
 
-A pluck puts energy into all partials at once, most of all the high ones, and that energy is gone soon after; a
-slur takes over what the string has. How strong a guitar's plucks are differs more between
-guitars than pluck and slur do on one, so every take is measured against its own notes that are written as plucks. On a
-guitar whose plucks hardly stand out (much distortion) the answer is "cannot tell".
+A pluck puts energy into all partials at once, most of all the high ones, and that energy is gone soon
+after; a slur takes over what the string has. How strong a guitar's plucks are differs more between
+guitars than pluck and slur do on one, so every take is measured against its own notes that are written as
+plucks. On a guitar whose plucks hardly stand out (much distortion) the answer is "cannot tell".
 """
 
 from functools import lru_cache

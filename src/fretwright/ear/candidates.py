@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from fretwright.ear.arrays import Floats, Samples
+from fretwright.ear.arrays import Counts, Floats, Samples
 from fretwright.ear.take import RATE_HZ
 
 HOP: Final = 120
@@ -47,13 +47,37 @@ def find_candidates(samples: Samples) -> Candidates:
     rise, change = _rise(power), _change(power)
     rise /= max(_LEAST_RISE * 4, float(np.quantile(rise, 0.985)))
     change /= max(_LEAST_CHANGE * 4, float(np.quantile(change, 0.985)))
-    strength = np.maximum(rise, change)
     places = _united(_peaks(rise), _peaks(change))
     near_rise = _largest_near(rise, places)
     near_change = _largest_near(change, places)
     kept = np.maximum(near_rise, near_change) > _SHARE
-    del strength
     return Candidates(places[kept] * (HOP / RATE_HZ), near_rise[kept], near_change[kept], rise, change)
+
+
+def at_moments(found: Candidates, times_s: Floats) -> Candidates:
+    """Any moments as candidates, with the strength that both detectors have about them."""
+    places = np.clip(np.rint(times_s * (RATE_HZ / HOP)), 0, len(found.rise_curve) - 1)
+    return Candidates(
+        times_s,
+        _largest_near(found.rise_curve, places),
+        _largest_near(found.change_curve, places),
+        found.rise_curve,
+        found.change_curve,
+    )
+
+
+def together(one: Candidates, other: Candidates) -> tuple[Candidates, Counts]:
+    """Both as one, in order of time, and where each of the two lists' moments went."""
+    times_s = np.concatenate([one.times_s, other.times_s])
+    order = np.argsort(times_s, kind="stable")
+    joined = Candidates(
+        times_s[order],
+        np.concatenate([one.rise, other.rise])[order],
+        np.concatenate([one.change, other.change])[order],
+        one.rise_curve,
+        one.change_curve,
+    )
+    return joined, order
 
 
 def _power_frames(samples: Samples) -> Samples:

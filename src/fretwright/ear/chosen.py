@@ -1,7 +1,7 @@
 """Which of a take's passes is described: the last complete one.
 
-A student who stops and goes on from a bar, or goes back a bar, has not begun anew: what is played again takes the place
-of what it repeats. One who goes back to the beginning has.
+A student who stops and goes on from a bar, or goes back a bar, has not begun anew: what is played again
+takes the place of what it repeats. One who goes back to the beginning has.
 """
 
 from collections.abc import Sequence

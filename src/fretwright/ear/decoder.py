@@ -54,7 +54,6 @@ def decoded(path: str) -> tuple[Samples, float]:
             raise _RefusedError("no-audio")
         stream = file.streams.audio[0]
         # one thread: several gain nothing on sound and each costs memory
-        stream.thread_type = "NONE"
         stream.codec_context.thread_count = 1
         starts_s, pieces, rate = 0.0, [], 0
         resampler: soxr.ResampleStream | None = None
@@ -83,7 +82,7 @@ def _frames(file: InputContainer, stream: av.AudioStream) -> Iterator[av.AudioFr
     faults = 0
     for packet in file.demux(stream):
         try:
-            yield from packet.decode()  # type: ignore[misc]
+            yield from packet.decode()
         except av.error.InvalidDataError:
             faults += 1
             if faults > _FAULTS_BORNE:

@@ -23,6 +23,7 @@ RATIOS: Final = (1 / 3, 1 / 2, 2 / 3, 1, 4 / 3, 3 / 2, 5 / 3, 2, 5 / 2, 3, 4, 5,
 WINDOWS: Final = ((2048, -0.048), (1024, -0.027), (1024, 0.028), (2048, 0.052), (2048, 0.105))
 """Length in samples and centre in seconds from the moment."""
 _SHARED: Final = 10
+_SAME_S: Final = 0.012
 COUNT: Final = len(WINDOWS) * len(RATIOS) + _SHARED
 """Numbers per moment and pitch."""
 
@@ -33,8 +34,13 @@ _SIZE: Final = 4096
 _QUIETEST_DB: Final = -60.0
 
 
-def describe(samples: Samples, found: Candidates, tuning_cents: float) -> Samples:
-    """Numbers for the judge of pitches, shape (moments, PITCHES, COUNT)."""
+def describe(
+    samples: Samples, found: Candidates, tuning_cents: float, among: Candidates | None = None
+) -> Samples:
+    """Numbers for the judge of pitches, shape (moments, PITCHES, COUNT).
+
+    ``among`` are the candidates that count as neighbours, where they are not the moments themselves.
+    """
     grids = _grids(samples, found.times_s, tuning_cents)
     after = grids[:, 2:].reshape(len(grids), -1)
     loudest = after.max(axis=1)[:, None, None] if len(after) else np.zeros((0, 1, 1), np.float32)
@@ -43,7 +49,7 @@ def describe(samples: Samples, found: Candidates, tuning_cents: float) -> Sample
     out = np.empty((len(grids), PITCHES, COUNT), dtype=np.float32)
     for window in range(len(WINDOWS)):
         out[:, :, window * len(RATIOS) : (window + 1) * len(RATIOS)] = levels[:, window][:, places]
-    out[:, :, -_SHARED:] = _shared(found, grids)[:, None, :]
+    out[:, :, -_SHARED:] = _shared(found, grids, among or found)[:, None, :]
     return out
 
 
@@ -96,7 +102,8 @@ def _edges(tuning_cents: int) -> Counts:
     cells = np.arange((_GRID_HIGH_MIDI - _GRID_LOW_MIDI) * _CELLS + 1)
     midi = _GRID_LOW_MIDI + (cells - 0.5) / _CELLS + tuning_cents / 100
     hertz = 440.0 * 2 ** ((midi - 69) / 12)
-    return np.minimum(np.rint(hertz * _SIZE / RATE_HZ), _SIZE // 2).astype(np.int64)
+    edges: Counts = np.minimum(np.rint(hertz * _SIZE / RATE_HZ), _SIZE // 2).astype(np.int64)
+    return edges
 
 
 @lru_cache(maxsize=1)
@@ -104,24 +111,26 @@ def _places() -> Counts:
     """Cells of each pitch's ratios, shape (PITCHES, RATIOS)."""
     midi = np.arange(LOWEST_MIDI, HIGHEST_MIDI + 1)[:, None] + 12 * np.log2(np.array(RATIOS))
     last = (_GRID_HIGH_MIDI - _GRID_LOW_MIDI) * _CELLS
-    return np.clip(np.rint((midi - _GRID_LOW_MIDI) * _CELLS), 0, last).astype(np.int64)
+    places: Counts = np.clip(np.rint((midi - _GRID_LOW_MIDI) * _CELLS), 0, last).astype(np.int64)
+    return places
 
 
-def _shared(found: Candidates, grids: Samples) -> Samples:
+def _shared(found: Candidates, grids: Samples, among: Candidates) -> Samples:
     """What belongs to the moment and not to a pitch, shape (moments, 10)."""
     count = len(found.times_s)
-    gaps = np.diff(found.times_s, append=found.times_s[-1:] + 1.0, prepend=found.times_s[:1] - 1.0)
-    strength = np.maximum(found.rise, found.change)
-    padded = np.pad(strength, 1)
+    times = np.concatenate([[-10.0], among.times_s, [1e6]])
+    strength = np.pad(np.maximum(among.rise, among.change), 1)
+    after = np.searchsorted(times, found.times_s + _SAME_S)
+    before = np.searchsorted(times, found.times_s - _SAME_S) - 1
     level = grids.max(axis=2)
     loud = np.quantile(level[:, 3], 0.8) if count else 0.0
     columns = (
         np.minimum(found.rise, 2.0),
         np.minimum(found.change, 2.0),
-        np.minimum(gaps[1:], 0.3) * 4,
-        np.minimum(gaps[:-1], 0.3) * 4,
-        np.minimum(padded[2:], 2.0),
-        np.minimum(padded[:-2], 2.0),
+        np.minimum(times[after] - found.times_s, 0.3) * 4,
+        np.minimum(found.times_s - times[before], 0.3) * 4,
+        np.minimum(strength[after], 2.0),
+        np.minimum(strength[before], 2.0),
         np.clip((level[:, 3] - level[:, 0]) / 20, -2, 3),
         np.clip((level[:, 2] - level[:, 1]) / 20, -2, 3),
         np.clip((level[:, 3] - loud) / 20, -3, 1),

@@ -102,10 +102,8 @@ def _one(case: _Case, index: int) -> str:
 def _extra(case: _Case) -> Iterable[str]:
     count = len(case.extras)
     if count:
-        yield (
-            f"{count} {'note' if count == 1 else 'notes'} too many: the first at {case.extras[0].onset_s:.1f} seconds into "
-            "the recording."
-        )
+        word, first_s = "note" if count == 1 else "notes", case.extras[0].onset_s
+        yield f"{count} {word} too many: the first at {first_s:.1f} seconds into the recording."
 
 
 def _slurs(case: _Case) -> Iterable[str]:
@@ -117,7 +115,8 @@ def _slurs(case: _Case) -> Iterable[str]:
     if plucked:
         name = _ATTACK_NAMES.get(case.asked[plucked[0]].note.attack, "slur")
         more = f" and {len(plucked) - 1} more like it" if len(plucked) > 1 else ""
-        yield f"The {name} to {_place(case, plucked[0])} was plucked{more}: let the fretting hand alone sound it."
+        place = _place(case, plucked[0])
+        yield f"The {name} to {place} was plucked{more}: let the fretting hand alone sound it."
 
 
 def _time(case: _Case) -> Iterable[str]:
@@ -125,7 +124,8 @@ def _time(case: _Case) -> Iterable[str]:
     finest_s = float(just_heard_s(_array(beat_s))[0])
     if abs(case.pulse.drift_percent) >= _DRIFT_PERCENT:
         way = "faster" if case.pulse.drift_percent > 0 else "slower"
-        yield f"It gets {abs(case.pulse.drift_percent):.0f} % {way} from beginning to end: practise it with the click."
+        size = f"{abs(case.pulse.drift_percent):.0f} %"
+        yield f"It gets {size} {way} from beginning to end: practise it with the click."
     if case.pulse.spread_s > max(finest_s, _EVEN_SHARE * beat_s):
         worst = max(
             (index for index, note in enumerate(case.notes) if note.timing_ms is not None),
@@ -133,24 +133,25 @@ def _time(case: _Case) -> Iterable[str]:
         )
         off_ms = case.notes[worst].timing_ms or 0.0
         yield (
-            f"The notes do not come evenly ({1000 * case.pulse.spread_s:.0f} ms either way): {_place(case, worst)} is "
-            f"{abs(off_ms):.0f} ms {'late' if off_ms > 0 else 'early'}."
+            f"The notes do not come evenly ({1000 * case.pulse.spread_s:.0f} ms either way): "
+            f"{_place(case, worst)} is {_late(off_ms)}."
         )
         return
     for index, note in enumerate(case.notes):
         off_ms = note.timing_ms or 0.0
         if abs(off_ms) > 1000 * max(finest_s, _OFF_SHARE * beat_s):
-            yield f"{_upper(_place(case, index))} comes {abs(off_ms):.0f} ms {'late' if off_ms > 0 else 'early'}."
+            yield f"{_upper(_place(case, index))} comes {_late(off_ms)}."
             return
 
 
 def _tune(case: _Case) -> Iterable[str]:
     for index, note in enumerate(case.notes):
-        if note.verdict is Verdict.PLAYED and abs(note.pitch_cents or 0.0) > _OUT_OF_TUNE_CENTS:
-            way = "sharp" if (note.pitch_cents or 0.0) > 0 else "flat"
+        off_cents = note.pitch_cents or 0.0
+        if note.verdict is Verdict.PLAYED and abs(off_cents) > _OUT_OF_TUNE_CENTS:
+            way = "sharp" if off_cents > 0 else "flat"
             yield (
-                f"{_upper(_place(case, index))} is {abs(note.pitch_cents or 0.0):.0f} cents {way} of the others: press straight down, "
-                "and check the tuning."
+                f"{_upper(_place(case, index))} is {abs(off_cents):.0f} cents {way} of the others: "
+                "press straight down, and check the tuning."
             )
             return
 
@@ -158,7 +159,7 @@ def _tune(case: _Case) -> Iterable[str]:
 def _unsure(case: _Case) -> Iterable[str]:
     count = len(case.of(Verdict.UNSURE))
     if count > _MANY_UNSURE * len(case.notes):
-        yield f"{count} of {len(case.notes)} notes could not be told from the recording: move closer to the microphone."
+        yield f"{count} of {len(case.notes)} notes could not be told: move closer to the microphone."
 
 
 _REMARKS: Final[tuple[Callable[[_Case], Iterable[str]], ...]] = (
@@ -174,7 +175,8 @@ _REMARKS: Final[tuple[Callable[[_Case], Iterable[str]], ...]] = (
 
 def _praise(case: _Case) -> str:
     heard = len(case.of(Verdict.PLAYED))
-    return f"All {heard} notes that could be told came as written, within {1000 * case.pulse.spread_s:.0f} ms of an even pulse."
+    near = f"{1000 * case.pulse.spread_s:.0f} ms"
+    return f"All {heard} notes that could be told came as written, within {near} of an even pulse."
 
 
 def _next(case: _Case, bpm: float, ladder: Ladder, *, clean: bool) -> tuple[float, str]:
@@ -225,6 +227,10 @@ def _place(case: _Case, index: int) -> str:
     number = next(i for i, one in enumerate(same) if one is timed)
     ordinal = _ORDINALS[number] if number < len(_ORDINALS) else f"{number + 1}th"
     return f"the {ordinal} note of bar {bar}"
+
+
+def _late(off_ms: float) -> str:
+    return f"{abs(off_ms):.0f} ms {'late' if off_ms > 0 else 'early'}"
 
 
 def _upper(text: str) -> str:

@@ -1,16 +1,17 @@
-"""The ear from end to end: a take and the notes asked for go in, a :class:`Hearing` or a refusal comes out."""
+"""The ear from end to end: a take and a written line go in, a hearing or a refusal comes out."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
 
 from fretwright.base.errors import UsageError
 from fretwright.ear.align import Alignment, Written, align
-from fretwright.ear.arrays import Samples
+from fretwright.ear.arrays import Floats, Samples
 from fretwright.ear.attacks import describe_attacks, slur_chance
-from fretwright.ear.candidates import Candidates, find_candidates
+from fretwright.ear.candidates import Candidates, at_moments, find_candidates, together
 from fretwright.ear.chosen import Played, last_complete, played_through
 from fretwright.ear.features import describe, tuning_of
 from fretwright.ear.headline import advise
@@ -29,6 +30,7 @@ _LAST_NOTE_S: Final = 1.5
 _LEAST_RIGHT: Final = 0.5
 _LEAST_NOTES: Final = 4
 _A_NOTE: Final = 2.0
+_AGAIN_S: Final = np.arange(-7, 8) * 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,17 +62,43 @@ def listen(take: Take, played: Timeline, ladder: Ladder) -> Hearing | Refusal:
 
 
 def hear_notes(take: Take, asked: Sequence[TimedNote]) -> Heard:
-    """Candidates, odds and alignment of a take."""
-    found = find_candidates(take.samples)
+    """Candidates, odds and alignment of a take.
+
+    Where the first alignment leaves a note out, the ear listens again at the time at which its neighbours
+    put it, candidate or not; then everything is aligned once more.
+    """
+    samples = take.samples
+    found = find_candidates(samples)
     strong = found.times_s[found.rise > 0.3]
-    tuning_cents = tuning_of(take.samples, strong if len(strong) else found.times_s)
-    odds = log_odds(describe(take.samples, found, tuning_cents))
+    tuning_cents = tuning_of(samples, strong if len(strong) else found.times_s)
+    odds = log_odds(describe(samples, found, tuning_cents))
     written = Written(
         np.array([timed.onset_s for timed in asked]),
         np.array([timed.note.midi for timed in asked]),
         np.array([_opens_bar(asked, index) for index in range(len(asked))]),
     )
-    return Heard(found, odds, align(written, found.times_s, odds), tuning_cents)
+    alignment = align(written, found.times_s, odds)
+    again = _unheard_times(written, alignment, found.times_s)
+    if len(again):
+        more = at_moments(found, again)
+        more_odds = log_odds(describe(samples, more, tuning_cents, found))
+        found, order = together(found, more)
+        odds = np.concatenate([odds, more_odds])[order]
+        alignment = align(written, found.times_s, odds)
+    return Heard(found, odds, alignment, tuning_cents)
+
+
+def _unheard_times(written: Written, alignment: Alignment, moments_s: Floats) -> Floats:
+    """Moments about the time of each note that a pass leaves out, in steps of 10 ms."""
+    times: list[float] = []
+    for one in alignment.passes:
+        for left, right in pairwise(one.matches):
+            missing = range(left.note + 1, right.note)
+            ends = written.onsets_s[[left.note, right.note]]
+            for note in missing:
+                at_s = float(np.interp(written.onsets_s[note], ends, moments_s[[left.moment, right.moment]]))
+                times += list(at_s + _AGAIN_S)
+    return np.unique(np.round(np.array(times), 3)) if times else np.zeros(0)
 
 
 def _opens_bar(asked: Sequence[TimedNote], index: int) -> bool:
@@ -81,7 +109,7 @@ def _opens_bar(asked: Sequence[TimedNote], index: int) -> bool:
 def _require_line(asked: Sequence[TimedNote]) -> None:
     if not asked:
         raise UsageError("The exercise has no notes to listen for.", "Choose one with notes.")
-    if any(one.onset_s == two.onset_s for one, two in zip(asked, asked[1:], strict=False)):
+    if any(one.onset_s == two.onset_s for one, two in pairwise(asked)):
         raise UsageError(
             "The exercise has notes that sound together; only single lines can be heard so far.",
             "Choose an exercise with one note at a time.",
@@ -131,13 +159,7 @@ def _told(
         start_s=round(float(measured.onsets_s.min()) + late_s, 4),
         tuning_cents=round(tuning_cents, 1),
         shift=shift,
-        passes=tuple(
-            HeardPass(
-                *(round(float(moments[at]) + late_s, 3) for at in one.moments),
-                complete=one.complete,
-            )
-            for one in times
-        ),
+        passes=tuple(_pass(one, moments + late_s) for one in times),
         notes=notes if not late_s else tuple(_later(note, late_s) for note in notes),
         extras=extras,
         timing_spread_ms=round(1000 * pulse.spread_s, 1),
@@ -147,6 +169,11 @@ def _told(
     )
 
 
+def _pass(one: Played, moments_s: Floats) -> HeardPass:
+    first, last = one.moments
+    return HeardPass(round(float(moments_s[first]), 3), round(float(moments_s[last]), 3), one.complete)
+
+
 def _later(note: HeardNote, late_s: float) -> HeardNote:
     return note if note.onset_s is None else replace(note, onset_s=round(note.onset_s + late_s, 4))
 
@@ -154,7 +181,7 @@ def _later(note: HeardNote, late_s: float) -> HeardNote:
 def measure(
     samples: Samples, asked: Sequence[TimedNote], heard: Heard, chosen: Played
 ) -> tuple[Measured, Pulse, float]:
-    """Onsets, pitch, level, length and attack of every note found; the pulse; the guitar's tuning in cents."""
+    """Onset, pitch, level, length and attack of every note found; the pulse; the tuning in cents."""
     matches = chosen.matches
     moments = heard.candidates.times_s[[match.moment for match in matches]]
     midi = np.array([match.midi for match in matches])

@@ -1,8 +1,9 @@
 """The search for the best way through a take: which note was played at which moment.
 
 Dynamic programming over pairs of a written note and a candidate moment, once for each of a row of tempos.
-Only intervals between notes are compared, never times from a common start, so that drift, pauses and a false start cost what
-they are and no more. Everything is a logarithm of odds against "nothing starts here".
+Only intervals between notes are compared, never times from a common start, so that drift, pauses and a
+false start cost what they are and no more. Everything is a logarithm of odds against "nothing starts
+here".
 """
 
 from typing import Final
@@ -44,10 +45,10 @@ def walk(  # noqa: C901, PLR0912, PLR0913, PLR0917 - one loop; numba takes no st
 ]:
     """Fill the table of best scores.
 
-    ``odds`` has shape (notes, moments); ``extras`` is what the moments before one are worth as extras, summed up
-    and of shape (moments + 1,); ``idle`` the worth of one moment outside a pass. Returns scores and ways back,
-    shape (notes, moments, tempos), then the scores of being between passes before each moment, shape
-    (moments + 1,), with their ways back.
+    ``odds`` has shape (notes, moments); ``extras`` is what the moments before one are worth as extras,
+    summed up and of shape (moments + 1,); ``idle`` the worth of one moment outside a pass. Returns scores
+    and ways back, shape (notes, moments, tempos), then the scores of being between passes before each
+    moment, shape (moments + 1,), with their ways back.
 
     A way back is packed: ((skip * 4096) + moments back) * 4 + change of tempo + 1. Between passes it is the
     note and tempo that ended, note * len(tempos) + tempo, or FRESH.

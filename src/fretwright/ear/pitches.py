@@ -14,7 +14,7 @@ from fretwright.ear.arrays import Samples
 
 
 def log_odds(numbers: Samples) -> Samples:
-    """Odds of each pitch as natural logarithms, shape (moments, PITCHES), from numbers (moments, PITCHES, COUNT)."""
+    """Natural logarithms of odds, shape (moments, PITCHES), from numbers (moments, PITCHES, COUNT)."""
     (w0, b0), (w1, b1), (w2, b2) = _layers()
     hidden = np.maximum(numbers.reshape(-1, numbers.shape[-1]) @ w0 + b0, 0)
     hidden = np.maximum(hidden @ w1 + b1, 0)

@@ -1,8 +1,8 @@
 """A recording becomes samples the ear can work on, or is refused with the reason.
 
-Decoding untrusted media happens in a process of its own (:mod:`fretwright.ear.decoder`) with limits of time, memory and
-length, so that a broken or hostile file costs a sentence and not the program. The process is kept for the
-next take.
+Decoding untrusted media happens in a process of its own (:mod:`fretwright.ear.decoder`) with limits of
+time, memory and length, so that a broken or hostile file costs a sentence and not the program. The
+process is kept for the next take.
 """
 
 import atexit

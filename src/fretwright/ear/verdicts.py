@@ -32,7 +32,8 @@ class HeardNote:
     confidence: float
     """Chance that the verdict is right, as calibrated on takes of known truth."""
     onset_s: float | None = None
-    """In the recording's time: where the note exceeds -26 dB of its attack's peak, or where a slur changes the length."""
+    """In the recording's time: where the note exceeds -26 dB of its attack's peak, or where a slur
+    changes the length."""
     timing_ms: float | None = None
     """Late (positive) or early against the student's own pulse."""
     heard_midi: int | None = None

@@ -18,9 +18,9 @@ from fretwright.score.timeline import timeline
 def hear(checked: Checked, name: str, path: Path, bpm: float | None = None) -> Hearing | Refusal:
     """Listen to the recording at ``path`` as a take of the exercise ``lesson/exercise``.
 
-    ``bpm`` is the tempo it was asked for, by default the ladder's first rung; a take within about 40 % of it is
-    found. Raises :class:`~fretwright.base.errors.UsageError` if the course has no such exercise, the file does not
-    exist, or the exercise has notes that sound together.
+    ``bpm`` is the tempo it was asked for, by default the ladder's first rung; a take within about 40 % of
+    it is found. Raises :class:`~fretwright.base.errors.UsageError` if the course has no such exercise,
+    the file does not exist, or the exercise has notes that sound together.
     """
     exercise = checked.course.exercise(name)
     if not path.is_file():
@@ -39,7 +39,9 @@ def hearing_data(name: str, heard: Hearing | Refusal) -> dict[str, Any]:
         "tempo_bpm": heard.tempo_bpm,
         "start_s": heard.start_s,
         "tuning_cents": heard.tuning_cents,
-        "passes": [{"start_s": one.start_s, "end_s": one.end_s, "complete": one.complete} for one in heard.passes],
+        "passes": [
+            {"start_s": one.start_s, "end_s": one.end_s, "complete": one.complete} for one in heard.passes
+        ],
         "notes": [_note(note) for note in heard.notes],
         "extras": [{"onset_s": extra.onset_s, "midi": extra.midi} for extra in heard.extras],
         "summary": {
@@ -70,8 +72,8 @@ def hearing_text(heard: Hearing) -> str:
     """The same for reading: what to mend, then one note a line."""
     head = [heard.advice.headline, *heard.advice.observations, heard.advice.next_words]
     facts = (
-        f"Played at {heard.tempo_bpm:g} beats a minute, tuned {heard.tuning_cents:+.0f} cents from A = 440 Hz; notes lie within "
-        f"{heard.timing_spread_ms:.0f} ms of an even pulse."
+        f"Played at {heard.tempo_bpm:g} beats a minute, tuned {heard.tuning_cents:+.0f} cents from "
+        f"A = 440 Hz; notes lie within {heard.timing_spread_ms:.0f} ms of an even pulse."
     )
     rows = [("note", "verdict", "time", "early or late", "cents", "level", "attack", "sure")]
     rows += [
