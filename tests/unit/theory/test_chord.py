@@ -1,7 +1,8 @@
 """Chord symbols: what is understood, how it is spelled, and what is refused with which mend."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from fretwright.base.errors import NotationError
 from fretwright.theory.chord import Chord
@@ -189,3 +190,34 @@ def test_a_chord_has_its_root_and_each_sound_once(chord: Chord) -> None:
 
 def test_parts_can_be_given_one_by_one() -> None:
     assert Chord.of(NoteName.parse("D"), "m7", NoteName.parse("C")) == Chord.parse("Dm7/C")
+
+
+PARTS = (
+    "b # m - + maj M dim ° ø aug sus sus2 sus4 add no omit 2 3 4 5 6 7 9 11 13 69 b5 #5 b9 #9 #11 b13 ( ) / , Δ "
+    "/E /9"
+)
+
+
+def read(text: str) -> Chord | NotationError:
+    try:
+        return Chord.parse(text)
+    except NotationError as refused:
+        return refused
+
+
+@settings(max_examples=300)
+@given(st.sampled_from("ABCDEFG"), st.lists(st.sampled_from(PARTS.split()), max_size=6))
+def test_whatever_is_read_comes_back_from_its_name(root: str, parts: list[str]) -> None:
+    found = read(root + "".join(parts))
+    if isinstance(found, NotationError):
+        assert found.mend
+        return
+    assert read(str(found)) == found
+    assert len(found.notes) >= 2
+    assert found.spoken
+
+
+@given(st.text(max_size=60))
+def test_any_text_is_read_or_refused_with_a_mend(text: str) -> None:
+    found = read(text)
+    assert isinstance(found, Chord) or found.mend
