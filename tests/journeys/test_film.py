@@ -23,6 +23,17 @@ def film(*words: str | Path) -> subprocess.CompletedProcess[str]:
     )
 
 
+def write_course(course: Path, tempo: str) -> None:
+    """A course of one short exercise."""
+    (course / "lessons").mkdir(parents=True)
+    (course / "course.yaml").write_text("title: Small\nteacher: Nobody\n", encoding="utf-8")
+    (course / "lessons" / "01-one.md").write_text(
+        "---\ntitle: One\ngoal: Play.\n---\n\n```exercise short\nscale: A minor pentatonic\nposition: 5\n"
+        f"strings: 2 to 1\npath: up\nnotes: quarters\ntempo: {tempo}\n```\n",
+        encoding="utf-8",
+    )
+
+
 def test_a_complete_film_of_the_demo_can_be_watched(tmp_path: Path) -> None:
     out = tmp_path / "hammered.mp4"
 
@@ -113,6 +124,33 @@ def test_what_cannot_be_filmed_is_wrong_use(tmp_path: Path, words: list[str], sa
     assert list(tmp_path.iterdir()) == []
 
 
+def test_a_lesson_is_filmed_exercise_by_exercise(tmp_path: Path) -> None:
+    course = tmp_path / "course"
+    write_course(course, tempo="300")
+    lesson = course / "lessons" / "01-one.md"
+    lesson.write_text(
+        lesson.read_text(encoding="utf-8")
+        + "\n```exercise back\nfrom: short\npath: down\n```\n\n```exercise broken\nfrom: nothing\n```\n",
+        encoding="utf-8",
+    )
+
+    made = film(course, "01-one", "--out", tmp_path / "films", "--size", "720p", "--fps", "25")
+
+    assert made.returncode == 1, made.stderr
+    assert "nothing" in made.stderr
+    assert {path.name for path in (tmp_path / "films").iterdir()} == {
+        "short.mp4", "short.vtt", "back.mp4", "back.vtt"
+    }  # fmt: skip
+
+
+def test_an_unknown_lesson_is_wrong_use(tmp_path: Path) -> None:
+    refused = film(DEMO, "99-nothing", "--out", tmp_path / "films")
+
+    assert refused.returncode == 2
+    assert "04-hammer-ons" in refused.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_a_film_of_nothing_names_what_there_is(tmp_path: Path) -> None:
     refused = film(DEMO, "04-hammer-ons/nothing", "--out", tmp_path / "film.mp4")
 
@@ -122,13 +160,7 @@ def test_a_film_of_nothing_names_what_there_is(tmp_path: Path) -> None:
 
 def test_a_broken_exercise_is_not_filmed(tmp_path: Path) -> None:
     course = tmp_path / "course"
-    (course / "lessons").mkdir(parents=True)
-    (course / "course.yaml").write_text("title: Small\nteacher: Nobody\n", encoding="utf-8")
-    (course / "lessons" / "01-one.md").write_text(
-        "---\ntitle: One\ngoal: Play.\n---\n\n```exercise short\nscale: A minor pentatonic\nposition: 5\n"
-        "path: up\nnotes: quarters\ntempo: quick\n```\n",
-        encoding="utf-8",
-    )
+    write_course(course, tempo="quick")
 
     refused = film(course, "01-one/short", "--out", tmp_path / "film.mp4")
 

@@ -2,12 +2,14 @@
 
 import sys
 import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 from rich.console import Console
-from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
 from fretwright.cli.show import show_findings
 
@@ -22,8 +24,8 @@ if TYPE_CHECKING:
 @click.option(
     "--out",
     required=True,
-    type=click.Path(path_type=Path, dir_okay=False),
-    help="File to write: .mp4, or .webm or .mov for an overlay.",
+    type=click.Path(path_type=Path),
+    help="File to write: .mp4, or .webm or .mov for an overlay. For a whole lesson, a folder.",
 )
 @click.option(
     "--tempo",
@@ -68,7 +70,8 @@ def command(  # noqa: PLR0913 - as many as the command has options
 ) -> None:
     """Film EXERCISE (``lesson/exercise``): its plate with a playhead, its fretboard, and its sound.
 
-    Captions are written beside the film. Exit code 1 if the exercise has an error.
+    With a lesson's name alone, all its exercises. Captions are written beside each film. Exit code 1 if an
+    exercise has an error; it is then left out.
     """
     from fretwright.film.size import film_size
     from fretwright.flows.film import FilmOrder
@@ -87,6 +90,9 @@ def command(  # noqa: PLR0913 - as many as the command has options
         prores=prores,
     )
     checked = check_course(course)
+    if "/" not in exercise and not still:
+        _film_lesson(order, exercise, checked)
+        return
     errors = errors_of(checked, exercise)
     if errors:
         show_findings(errors)
@@ -98,19 +104,48 @@ def command(  # noqa: PLR0913 - as many as the command has options
         _film(order, checked)
 
 
+def _film_lesson(order: "FilmOrder", lesson: str, checked: "Checked") -> None:
+    """Film what can be filmed of a lesson; say what is in the way of the rest."""
+    from fretwright.flows.film import film_lesson
+
+    with _bar("films") as show:
+        made = film_lesson(order, lesson, checked, show)
+    click.echo(f"{len(made)} films stand in {order.out}.", err=True)
+    broken = [
+        finding
+        for finding in checked.findings
+        if finding.is_error and (finding.exercise or "").startswith(f"{lesson}/")
+    ]
+    if broken:
+        show_findings(broken)
+        sys.exit(1)
+
+
 def _film(order: "FilmOrder", checked: "Checked") -> None:
-    """Film with a progress bar on a terminal, silently in a pipe."""
     from fretwright.flows.film import film
 
-    console = Console(stderr=True)
-    columns = (TextColumn("Filming"), BarColumn(), TaskProgressColumn(), TimeRemainingColumn())
     started_s = time.monotonic()
+    with _bar("pictures") as show:
+        made = film(order, checked, show)
+    took_s = time.monotonic() - started_s
+    click.echo(f"{' and '.join(map(str, made))} made in {took_s:.0f} s.", err=True)
+
+
+@contextmanager
+def _bar(what: str) -> Iterator[Callable[[int, int], None]]:
+    """A progress bar on a terminal, nothing in a pipe."""
+    console = Console(stderr=True)
+    columns = (
+        TextColumn("Filming"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TextColumn(what),
+        TimeRemainingColumn(),
+    )
     with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
         task = bar.add_task("Filming", total=None)
 
         def show(done: int, total: int) -> None:
             bar.update(task, completed=done, total=total)
 
-        made = film(order, checked, show)
-    took_s = time.monotonic() - started_s
-    click.echo(f"{' and '.join(map(str, made))} made in {took_s:.0f} s.", err=True)
+        yield show

@@ -44,7 +44,8 @@ def write_film(film: Film, path: Path, progress: Progress = lambda *_: None) -> 
     Raises :class:`~fretwright.base.errors.RenderError` if they cannot be written.
     """
     captions = path.with_suffix(_CAPTION_SUFFIX)
-    with _appearing(path) as picture, _appearing(captions) as words:
+    # Left in reverse order: captions appear only beside a film that has appeared.
+    with _appearing(captions) as words, _appearing(path) as picture:
         words.write_text(web_vtt(film.cues), encoding="utf-8", newline="\n")
         _encode(film, picture, progress)
     return path, captions

@@ -1,10 +1,10 @@
-"""The film of one exercise: score, plate, sound and words put on a screen."""
+"""The film of one exercise, or the films of a lesson: score, plate, sound and words put on a screen."""
 
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
-from fretwright.base.errors import UsageError
+from fretwright.base.errors import RenderError, UsageError
 from fretwright.check.check import Checked
 from fretwright.course.model import Exercise
 from fretwright.engrave.diagram import Diagram, fretboard_diagram
@@ -16,6 +16,8 @@ from fretwright.film.layout import screen_of
 from fretwright.film.scene import Scene, Words, scene_of
 from fretwright.film.size import FilmSize
 from fretwright.film.write import Film, Progress, write_film, write_still
+from fretwright.flows.reading import require_lesson
+from fretwright.flows.workers import in_parallel
 from fretwright.score.score import Score
 from fretwright.score.tempo import FASTEST_BPM, SLOWEST_BPM
 from fretwright.sound.render import SoundOptions, render
@@ -31,6 +33,7 @@ class FilmOrder:
     exercise: str
     """``lesson/exercise``."""
     out: Path
+    """The file; for a whole lesson, the folder."""
     size: FilmSize
     bpm: float | None = None
     """Beats a minute; the ladder's first rung by default."""
@@ -58,6 +61,35 @@ def film(order: FilmOrder, checked: Checked, progress: Progress = lambda *_: Non
         ).samples
     cues = captions(walk_through(scene.score).sentences, scene.clock)
     return write_film(Film(scene, kind, samples, cues), order.out, progress)
+
+
+def film_lesson(order: FilmOrder, lesson: str, checked: Checked, progress: Progress) -> tuple[Path, ...]:
+    """Film every exercise of a lesson, as many at a time as there are cores, into the folder ``order.out``.
+
+    ``progress`` counts films. A film that is done stays when another fails. Returns them in reading order.
+
+    Raises :class:`~fretwright.base.errors.UsageError` if there is no such lesson,
+    :class:`~fretwright.base.errors.RenderError` if the folder or a film cannot be written.
+    """
+    require_lesson(checked, lesson)
+    try:
+        order.out.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise RenderError(f"{order.out} cannot be made: {error.strerror}.", "Name a folder.") from error
+    suffix = ".mp4" if not order.overlay else ".mov" if order.prores else ".webm"
+    names = [each.id for each in checked.course.exercises if each.lesson == lesson]
+    jobs = [
+        (replace(order, exercise=f"{lesson}/{name}", out=order.out / f"{name}{suffix}"), checked)
+        for name in names
+    ]
+    progress(0, len(jobs))
+    for done, _ in enumerate(in_parallel(_film_job, jobs), start=1):
+        progress(done, len(jobs))
+    return tuple(job.out for job, _ in jobs)
+
+
+def _film_job(job: tuple[FilmOrder, Checked]) -> tuple[Path, ...]:
+    return film(*job)
 
 
 def still(order: FilmOrder, checked: Checked) -> None:
