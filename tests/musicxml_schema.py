@@ -14,12 +14,17 @@ def _folder_of(package: str) -> Path:
     return Path(spec.submodule_search_locations[0])
 
 
+def schema_file() -> Path:
+    """Where the schema lies."""
+    return _folder_of("musicxml") / "generate_classes" / "musicxml_4_0.xsd"
+
+
 @cache
 def schema() -> etree.XMLSchema:
     """The schema, with the two that it imports read from the `xmlschema` package instead of an address."""
     shipped = _folder_of("xmlschema") / "schemas"
     local = {"xml.xsd": shipped / "XML" / "xml.xsd", "xlink.xsd": shipped / "XLINK" / "xlink.xsd"}
-    tree = etree.parse(_folder_of("musicxml") / "generate_classes" / "musicxml_4_0.xsd")
+    tree = etree.parse(schema_file())
     for imported in tree.iterfind("{http://www.w3.org/2001/XMLSchema}import"):
         name = imported.get("schemaLocation").rpartition("/")[2]
         imported.set("schemaLocation", local[name].as_uri())

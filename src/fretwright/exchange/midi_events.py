@@ -59,6 +59,8 @@ class MidiEvents:
     """Those with notes, in the file's order."""
     unheld: list[str] = field(default_factory=list)
     """In words, once for each event that no score can hold."""
+    tick: Fraction = Fraction(1, 1920)
+    """The least step of time, in whole notes."""
     length: Fraction = Fraction(0)
     """Where the last track ends, in whole notes."""
 
@@ -77,7 +79,7 @@ def read_events(data: bytes, name: str) -> MidiEvents:
         raise ExchangeError(f"{name} is no whole MIDI file.", _BROKEN) from error
     if file.ticks_per_beat <= 0:
         raise ExchangeError(f"{name} counts time in film frames, not in beats.", "Export it with beats.")
-    events = MidiEvents()
+    events = MidiEvents(tick=Fraction(1, file.ticks_per_beat * 4))
     for number, track in enumerate(file.tracks):
         _read_track(track, number, file.ticks_per_beat * 4, events, name)
     return events

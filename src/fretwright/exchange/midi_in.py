@@ -70,7 +70,7 @@ def read_midi(data: bytes, name: str, options: ReadOptions | None = None) -> Imp
             f"{name} has no notes, or more than {MOST_NOTES}.", "Choose another part with --part."
         )
     bars = _bars(events, max(note.end for note in played), name)
-    written = quantised(played, bars)
+    written = quantised(played, bars, events.tick)
     if written.largest_move >= _TOLD_FROM:
         share = float(written.largest_move * 4)
         losses.add(

@@ -30,8 +30,8 @@ _TAB_VOICE: Final = 5
 def write_musicxml(score: Score, *, tab_staff: bool = False) -> bytes:
     """The score as a MusicXML 4.0 file in UTF-8; the same bytes each time.
 
-    With ``tab_staff`` a tab stands under the staff and repeats its notes; readers that play the file may
-    then sound each note twice.
+    With ``tab_staff`` a tab stands under the staff and repeats its notes. The standard's word for such a
+    staff says that it is not played; a reader that does not know the word sounds each note twice.
     """
     root = Element("score-partwise", version="4.0")
     add(add(root, "work"), "work-title", score.title)

@@ -1,10 +1,12 @@
 """From played times to written ones.
 
-The rule, beat by beat: a beat is divided into as few equal parts as hold every start and end inside it to a
-tick or so; a file that was written, not played, keeps its times exactly. Where no division does, the beat was
-played by hand: the coarsest of 1, 2, 3 or 4 parts that no start is further from than a twelfth of a beat is
-taken, else 8 parts, and every start moves to the nearest of them. A played note lasts until the next one
-starts if it filled most of that time, else to the nearest part, and never less than one part.
+A written file keeps its times exactly: a beat is divided into as few equal parts as every start inside it
+falls on to half a tick, and every end to two. Where nearly all beats of a file divide so, it was written.
+
+A played file, and what is left of a written one, goes by the coarsest of 1, 2, 3 or 4 parts of the beat that
+no start is further from than a twelfth of a beat, else by 8 parts, and every start moves to the nearest of
+them. A played note lasts until the next one starts if it filled most of that time, else to the nearest part,
+and never less than one part.
 """
 
 from bisect import bisect_right
@@ -17,8 +19,8 @@ from typing import Final
 from fretwright.exchange.draft import DraftBar, DraftNote
 from fretwright.fretboard.neck import Place
 
-_EXACT: Final = Fraction(1, 240)
-"""Of a beat: what rounding to ticks may move a time by."""
+_WRITTEN_SHARE: Final = 0.9
+"""Share of beats that divide exactly from which on a file counts as written."""
 _LOOSE: Final = Fraction(1, 12)
 _WRITTEN: Final = (1, 2, 3, 4, 6, 8, 12, 16, 5, 7, 10, 24, 32)
 _PLAYED: Final = (1, 2, 3, 4)
@@ -39,9 +41,9 @@ class Quantised:
     """How far the start of a note was moved at most, in whole notes."""
 
 
-def quantised(notes: Sequence[DraftNote], bars: Sequence[DraftBar]) -> Quantised:
-    """Move every start and end to its written time."""
-    beats = _Beats(bars)
+def quantised(notes: Sequence[DraftNote], bars: Sequence[DraftBar], tick: Fraction) -> Quantised:
+    """Move every start and end to its written time; ``tick`` is the file's least step in whole notes."""
+    beats = _Beats(bars, tick)
     grids = beats.grids(notes)
     starts = sorted({beats.nearest(note.onset, grids) for note in notes})
     following = dict(pairwise(starts))
@@ -71,8 +73,9 @@ class _Grid:
 class _Beats:
     """The beats of all bars, and what each is divided into."""
 
-    def __init__(self, bars: Sequence[DraftBar]) -> None:
+    def __init__(self, bars: Sequence[DraftBar], tick: Fraction) -> None:
         self._bars = bars
+        self._tick = tick
         self._starts = [bar.start for bar in bars]
 
     def grids(self, notes: Iterable[DraftNote]) -> dict[Fraction, _Grid]:
@@ -82,9 +85,16 @@ class _Beats:
         for note in notes:
             starts.setdefault(self._beat(note.onset)[0], []).append(note.onset)
             ends.setdefault(self._beat(note.end)[0], []).append(note.end)
+        origins = sorted(starts.keys() | ends.keys())
+        beats = {
+            origin: _Beat(origin, self._beat(origin)[1], starts.get(origin, []), ends.get(origin, []))
+            for origin in origins
+        }
+        exact = {origin: beat.exact_grid(self._tick) for origin, beat in beats.items()}
+        is_written = sum(grid is not None for grid in exact.values()) >= _WRITTEN_SHARE * len(exact)
         return {
-            origin: _grid(origin, self._beat(origin)[1], starts.get(origin, []), ends.get(origin, []))
-            for origin in starts.keys() | ends.keys()
+            origin: (exact[origin] if is_written else None) or beat.loose_grid()
+            for origin, beat in beats.items()
         }
 
     def nearest(self, time: Fraction, grids: dict[Fraction, _Grid]) -> Fraction:
@@ -114,19 +124,39 @@ class _Beats:
         return origin + (time - origin) // beat * beat, beat
 
 
-def _grid(origin: Fraction, beat: Fraction, starts: Sequence[Fraction], ends: Sequence[Fraction]) -> _Grid:
-    by_three = beat.numerator % 3 == 0
-    inside = [(time - origin) / beat for time in (*starts, *ends)]
-    for parts in _WRITTEN_BY_THREE if by_three else _WRITTEN:
-        if all(_distance(time, parts) <= _EXACT for time in inside):
-            return _Grid(beat / parts, is_exact=True)
-    begun = [(time - origin) / beat for time in starts]
-    for parts in _PLAYED_BY_THREE if by_three else _PLAYED:
-        if all(_distance(time, parts) <= _LOOSE for time in begun):
-            return _Grid(beat / parts, is_exact=False)
-    return _Grid(beat / (_FINEST_BY_THREE if by_three else _FINEST_PLAYED), is_exact=False)
+@dataclass(frozen=True, slots=True)
+class _Beat:
+    """One beat with what starts and ends in it."""
+
+    origin: Fraction
+    length: Fraction
+    starts: Sequence[Fraction]
+    ends: Sequence[Fraction]
+
+    @property
+    def _is_by_three(self) -> bool:
+        return self.length.numerator % 3 == 0
+
+    def exact_grid(self, tick: Fraction) -> _Grid | None:
+        """The coarsest grid that everything falls on, as far as ticks can say."""
+        for parts in _WRITTEN_BY_THREE if self._is_by_three else _WRITTEN:
+            if self._fits(self.starts, parts, tick / 2) and self._fits(self.ends, parts, tick * 2):
+                return _Grid(self.length / parts, is_exact=True)
+        return None
+
+    def loose_grid(self) -> _Grid:
+        """The coarsest grid that a hand may have meant."""
+        for parts in _PLAYED_BY_THREE if self._is_by_three else _PLAYED:
+            if self._fits(self.starts, parts, _LOOSE * self.length):
+                return _Grid(self.length / parts, is_exact=False)
+        return _Grid(
+            self.length / (_FINEST_BY_THREE if self._is_by_three else _FINEST_PLAYED), is_exact=False
+        )
+
+    def _fits(self, times: Iterable[Fraction], parts: int, most: Fraction) -> bool:
+        return all(_distance(time - self.origin, self.length / parts) <= most for time in times)
 
 
-def _distance(time: Fraction, parts: int) -> Fraction:
-    """How far a time, in beats, is from the nearest of so many equal parts."""
-    return abs(time - Fraction(round(time * parts), parts))
+def _distance(time: Fraction, step: Fraction) -> Fraction:
+    """How far a time is from the nearest multiple of a step."""
+    return abs(time - round(time / step) * step)

@@ -69,12 +69,20 @@ class BarWriter:
         for writer in self.writers:
             numbered = {} if writer.staff.number is None else {"number": writer.staff.number}
             _clef(add(attributes, "clef", **numbered), self.score.neck, is_tab=writer.staff.is_tab)
-        staff = self.writers[-1].staff
-        numbered = {} if staff.number is None else {"number": staff.number}
-        details = add(attributes, "staff-details", **numbered, show_frets="numbers")
-        neck = self.score.neck
+        self._tab_details(attributes)
+
+    def _tab_details(self, attributes: Element) -> None:
+        """Lines, tuning and capo of the tab staff.
+
+        The standard keeps tuning with a staff of tab. Where none is written it is named as a second staff
+        that is not shown: on a staff of notes some readers would take it to be tab.
+        """
+        staff, neck = self.writers[-1].staff, self.score.neck
+        hidden = {} if staff.is_tab else {"print_object": "no"}
+        details = add(attributes, "staff-details", number=2, **hidden, show_frets="numbers")
         if staff.is_tab:
-            add(details, "staff-lines", neck.tuning.string_count)
+            add(details, "staff-type", "alternate")
+        add(details, "staff-lines", neck.tuning.string_count)
         # Lines are counted from the bottom, strings from the top.
         for line, pitch in enumerate(reversed(neck.tuning.open_pitches), start=1):
             add_pitch(add(details, "staff-tuning", line=line), pitch, "tuning-")
