@@ -107,8 +107,6 @@ def meters() -> st.SearchStrategy[Meter]:
 
 def chords(max_alter: int = 1) -> st.SearchStrategy[Chord]:
     """Chords of every common kind on the 21 usual roots, some with another note in the bass."""
-    plain = st.builds(
-        Chord.of, note_names(max_alter), st.sampled_from(COMMON_SYMBOLS)
-    )
+    plain = st.builds(Chord.of, note_names(max_alter), st.sampled_from(COMMON_SYMBOLS))
     over = st.builds(lambda chord, bass: Chord(chord.root, chord.quality, bass), plain, note_names(max_alter))
     return plain | over

@@ -193,8 +193,8 @@ def test_parts_can_be_given_one_by_one() -> None:
 
 
 PARTS = (
-    "b # m - + maj M dim ° ø aug sus sus2 sus4 add no omit 2 3 4 5 6 7 9 11 13 69 b5 #5 b9 #9 #11 b13 ( ) / , "
-    "Δ /E /9"
+    "b # m - + maj M dim ° ø aug sus sus2 sus4 add no omit 2 3 4 5 6 7 9 11 13 69 b5 #5 b9 #9 #11 b13 ( ) / "
+    ", Δ /E /9"
 )
 
 
