@@ -16,6 +16,8 @@ from fretwright.flows.drawing import DrawingJob, read_back
 from fretwright.flows.shelf import Shelf
 from fretwright.score.tempo import TempoMap
 
+README_PICTURE = Path(__file__).parents[3] / "docs" / "images" / "hammered.svg"
+
 
 @pytest.fixture
 def job(demo: Checked, exercise: Exercise) -> DrawingJob:
@@ -53,3 +55,11 @@ def test_the_key_follows_what_is_drawn_and_nothing_else(job: DrawingJob) -> None
     assert replace(job, score=moved).key == job.key
     assert replace(job, score=slower).key != job.key
     assert replace(job, exercise="other").key != job.key
+
+
+def test_the_picture_in_the_readme_is_what_the_engraver_draws_today(demo: Checked) -> None:
+    # After a change of the engraver: cp build/demo/plates/04-hammer-ons/hammered.svg docs/images/
+    hammered = demo.course.exercise("04-hammer-ons/hammered")
+    job = DrawingJob.of(hammered, demo.score_of(hammered))
+
+    assert README_PICTURE.read_bytes() == job.make()[job.picture("wide")]
