@@ -20,7 +20,7 @@ _COST_WRONG: Final = 3.5
 _COST_OCTAVE: Final = 2.5
 """A partial mistaken for the fundamental is likelier than a hand an octave off."""
 _COST_MISSED: Final = 4.0
-_COST_EXTRA: Final = 4.5
+_COST_EXTRA: Final = 3.3
 _COST_IDLE: Final = 4.0
 _COST_TEMPO_CHANGE: Final = 1.0
 _COST_BROKEN_OFF: Final = 5.0
@@ -86,7 +86,9 @@ def align(written: Written, moments_s: Floats, odds: Samples) -> Alignment:
     A take that fits poorly as written is tried a few semitones away: a forgotten capo or another tuning.
     """
     kept = _affordable(odds, len(written.midi))
-    odds = np.minimum(odds[kept], _MOST_ODDS)
+    # no single moment may outweigh the rest, but what tells its pitches apart stays
+    odds = odds[kept]
+    odds = odds - np.maximum(odds.max(axis=1, keepdims=True, initial=-_MOST_ODDS) - _MOST_ODDS, 0)
     found = _aligned(written, moments_s[kept], odds, 0)
     if _fit(found, written) < _POOR_FIT:
         others = [_aligned(written, moments_s[kept], odds, shift) for shift in _SHIFTS]

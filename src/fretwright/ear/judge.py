@@ -17,6 +17,8 @@ _SURE_PLAYED: Final = 0.35
 """Least confidence for "played": the score asks for it, and it is there."""
 _SURE_WRONG: Final = 0.8
 _SURE_MISSED: Final = 0.8
+_EXPECTED: Final = 4.0
+"""Odds that a written note is played at all, before anything is heard (logarithm)."""
 _SLUR: Final = 0.7
 _PLUCK: Final = 0.3
 _UNASKED_SLUR: Final = 0.9
@@ -91,7 +93,7 @@ def _middle_level(asked: Sequence[TimedNote], measured: Measured) -> float:
 
 
 def _missed(timed: TimedNote, odds: float) -> HeardNote:
-    confidence = _chance(-odds)
+    confidence = _chance(-odds - _EXPECTED)
     verdict = Verdict.MISSED if confidence >= _SURE_MISSED else Verdict.UNSURE
     return HeardNote(timed.note.id, verdict, round(confidence, 3))
 

@@ -30,6 +30,7 @@ _LAST_NOTE_S: Final = 1.5
 _LEAST_RIGHT: Final = 0.5
 _LEAST_NOTES: Final = 4
 _A_NOTE: Final = 2.0
+_SLUR: Final = 0.5
 _AGAIN_S: Final = np.arange(-7, 8) * 0.01
 
 
@@ -199,10 +200,12 @@ def measure(
         if before + 2 < len(starts):
             following[index] = starts[before + 2]
     onsets, contrasts = refined(samples, moments, running)
-    ends = np.minimum(np.minimum(following, onsets + _LAST_NOTE_S), len(samples) / RATE_HZ)
-    ends = np.maximum(ends, onsets + 0.01)
     written_pluck = np.array([not asked[match.note].note.attack.is_slur for match in matches])
     slurs = slur_chance(describe_attacks(samples, onsets, contrasts, written_pluck))
+    plucked = slurs < _SLUR
+    onsets[plucked], _ = refined(samples, moments[plucked], running[plucked], let_go=True)
+    ends = np.minimum(np.minimum(following, onsets + _LAST_NOTE_S), len(samples) / RATE_HZ)
+    ends = np.maximum(ends, onsets + 0.01)
     cents = cents_of(samples, onsets, ends, midi, heard.tuning_cents)
     tuning_cents = float(np.nanmedian(cents)) if np.isfinite(cents).any() else 0.0
     pulse = _pulse(asked, chosen, dict(zip((m.note for m in matches), onsets, strict=True)))

@@ -20,6 +20,7 @@ _QUIET: Final = 10 ** (-26 / 10)
 _OVER_FLOOR: Final = 3.0
 _LEAST_CONTRAST: Final = 2.5
 _LONGEST_RISE: Final = 48
+_MOST_GAIN: Final = 1.03
 _EMPHASIS: Final = 0.25
 """Share of the sample before that is taken away: clears rumble, keeps the slow rise of an overdriven
 string."""
@@ -27,21 +28,26 @@ _DIP: Final = 4
 """Milliseconds for which a rising level may fall back."""
 
 
-def refined(samples: Samples, moments_s: Floats, running_hz: Floats) -> tuple[Floats, Floats]:
+def refined(
+    samples: Samples, moments_s: Floats, running_hz: Floats, *, let_go: bool = False
+) -> tuple[Floats, Floats]:
     """Onsets in seconds near the moments, shape (n,), and how far each stands out, in dB.
 
     ``running_hz`` is the frequency that sounded before each moment, 0 where nothing did. A moment about
-    which nothing rises is left where it is.
+    which nothing rises is left where it is. ``let_go`` allows for a running note that a finger ends just
+    before the onset, as before a pluck; under a slur it rings on until it changes.
     """
     onsets, contrasts = moments_s.copy(), np.zeros(len(moments_s))
     for index, (moment_s, hertz) in enumerate(zip(moments_s, running_hz, strict=True)):
-        found = _refined(samples, float(moment_s), float(hertz))
+        found = _refined(samples, float(moment_s), float(hertz), let_go=let_go)
         if found is not None:
             onsets[index], contrasts[index] = found
     return onsets, contrasts
 
 
-def _refined(samples: Samples, moment_s: float, running_hz: float) -> tuple[float, float] | None:
+def _refined(
+    samples: Samples, moment_s: float, running_hz: float, *, let_go: bool
+) -> tuple[float, float] | None:
     period = RATE_HZ / running_hz if running_hz else 0.0
     longest = int(period * 1.04) + 3
     start = round((moment_s - _BEFORE_S) * RATE_HZ)
@@ -50,7 +56,7 @@ def _refined(samples: Samples, moment_s: float, running_hz: float) -> tuple[floa
         return None
     piece = samples[start - longest - 1 : stop].astype(np.float64)
     piece = piece[1:] - _EMPHASIS * piece[:-1]
-    own = _without_running(piece, longest, period) if running_hz else piece[longest:]
+    own = _without_running(piece, longest, period, let_go=let_go) if running_hz else piece[longest:]
     level = _level(own)
     steep = _steepest(level)
     peak = level[steep : steep + 40].max()
@@ -88,7 +94,7 @@ def _floor(level: Floats, steep: int) -> float:
     return float(min(long_before, just_before))
 
 
-def _without_running(piece: Floats, longest: int, period: float) -> Floats:
+def _without_running(piece: Floats, longest: int, period: float, *, let_go: bool) -> Floats:
     """The piece less itself one period of the running note earlier, at the period that fits best."""
     count = len(piece) - longest
     calm = round(0.03 * RATE_HZ)
@@ -100,11 +106,21 @@ def _without_running(piece: Floats, longest: int, period: float) -> Floats:
         part = delay - whole
         begin = longest - whole
         earlier = (1 - part) * piece[begin : begin + count] + part * piece[begin - 1 : begin - 1 + count]
-        less = now - earlier
+        less = now - (_held_gain(now, earlier) * earlier if let_go else earlier)
         left = float(np.dot(less[:calm], less[:calm]))
         if left < best_left:
             best, best_left = less, left
     return best
+
+
+def _held_gain(now: Floats, earlier: Floats) -> Floats:
+    """How much of the running note is still there: 1 while it rings, falling where a finger lets it go."""
+    likeness = np.concatenate([[0.0], np.cumsum(now * earlier)])
+    power = np.concatenate([[0.0], np.cumsum(earlier * earlier)])
+    count, half = len(now), 2 * _MS
+    low, high = np.maximum(np.arange(count) - half, 0), np.minimum(np.arange(count) + half, count)
+    gain: Floats = (likeness[high] - likeness[low]) / (power[high] - power[low] + 1e-12)
+    return np.clip(gain, 0.0, _MOST_GAIN)
 
 
 def _level(own: Floats) -> Floats:
