@@ -1,8 +1,9 @@
 """Walking through the measures of one MusicXML part."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from itertools import accumulate
 from typing import Final
 
 from fretwright.base.errors import ExchangeError
@@ -84,15 +85,34 @@ class MeasureReader:
     """Onset of the note before, which a chord shares."""
     _reached: Fraction = Fraction(0)
 
-    def read(self, measures: Iterable[Node]) -> None:
+    def read(self, measures: Sequence[Node]) -> None:
         """Read every measure of a part."""
-        for measure in measures:
+        start: Fraction | None = None
+        for measure, following in zip(measures, (*measures[1:], None), strict=True):
             self._number = measure.get("number")[:10]
-            start = self._at = self._last = self._reached = self.bars[-1].end if self.bars else Fraction(0)
+            if start is None:
+                start = self._reached = self.bars[-1].end if self.bars else Fraction(0)
+            self._at = self._last = self._reached
             for child in measure:
                 self._element(child)
-            self._close(measure, start)
+            splits = following is not None and self._completes(following, self._reached - start)
+            if following is not None and splits and self.bars and not _repeats_between(measure, following):
+                continue
+            self._close(measure, start, is_last=following is None)
+            start = None
         self._shorten_last()
+
+    def _completes(self, following: Node, filled: Fraction) -> bool:
+        """Whether the next measure is the other part of a bar that this one begins."""
+        missing = self._meter.length - filled
+        if not filled or missing <= 0 or following.find("attributes/time") is not None:
+            return False
+        lengths = [
+            -self._length(child) if child.tag == "backup" else self._length(child)
+            for child in following
+            if child.tag in {"note", "forward", "backup"} and child.find("chord") is None
+        ]
+        return max(accumulate(lengths), default=Fraction(0)) == missing
 
     def joined_notes(self) -> list[DraftNote]:
         """All notes, those that two staves show as one."""
@@ -284,11 +304,11 @@ class MeasureReader:
 
     # the end of a measure ------------------------------------------------------
 
-    def _close(self, measure: Node, start: Fraction) -> None:
+    def _close(self, measure: Node, start: Fraction, *, is_last: bool) -> None:
         lines = read_bar_lines(measure)
         if lines.opened is not None:
             self._endings = lines.opened
-        length, meter, is_pickup = self._room(measure, self._reached - start)
+        length, meter, is_pickup = self._room(measure, self._reached - start, is_last=is_last)
         self.bars.append(self._bar(measure, start, length, meter, lines, is_pickup=is_pickup))
         if lines.closes_ending:
             self._endings = ()
@@ -315,15 +335,14 @@ class MeasureReader:
             self._endings,
         )  # fmt: skip
 
-    def _room(self, measure: Node, filled: Fraction) -> tuple[Fraction, Meter, bool]:
-        """Length, meter and kind of a bar that holds so much."""
+    def _room(self, measure: Node, filled: Fraction, *, is_last: bool) -> tuple[Fraction, Meter, bool]:
+        """Length, meter and kind of a bar that holds so much: a bar lasts as long as what is in it."""
         full = self._meter.length
         if filled == full or not filled:
             return full, self._meter, False
         if filled < full and not self.bars and is_binary(filled):
             return filled, self._meter, True
-        is_last_after_pickup = bool(self.bars) and self.bars[0].is_pickup
-        if filled < full and (is_last_after_pickup or measure.get("implicit") != "yes"):
+        if filled < full and (is_last or not is_binary(filled)):
             return full, self._meter, False
         unit = max(self._meter.unit, filled.denominator)
         count = filled * unit
@@ -342,6 +361,12 @@ class MeasureReader:
             severity=Severity.ADVICE,
         )
         return filled, meter, False
+
+
+def _repeats_between(measure: Node, following: Node) -> bool:
+    """Whether a repeat or an ending bracket stands where two measures meet."""
+    left, right = read_bar_lines(measure), read_bar_lines(following)
+    return bool(left.closes_repeat or left.closes_ending or right.opens_repeat or right.opened is not None)
 
 
 def _are_one(one: _Held, other: _Held) -> bool:

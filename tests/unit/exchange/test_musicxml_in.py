@@ -192,15 +192,29 @@ def test_a_short_first_bar_is_a_pickup() -> None:
     assert [bar.number for bar in imported.score.bars] == [0, 1]
 
 
-def test_a_bar_too_long_gets_its_own_meter() -> None:
-    imported = read(file(note("E4", 8), note("F4", 10), note("F4", 8)))
-    assert [bar.meter for bar in imported.score.bars] == [Meter(4, 4), Meter(5, 4), Meter(4, 4)]
+@pytest.mark.parametrize(("quarters", "meter"), [(5, Meter(5, 4)), (3, Meter(3, 4))])
+def test_a_bar_of_another_length_gets_its_own_meter(quarters: int, meter: Meter) -> None:
+    imported = read(file(note("E4", 8), note("F4", 2 * quarters), note("F4", 8)))
+    assert [bar.meter for bar in imported.score.bars] == [Meter(4, 4), meter, Meter(4, 4)]
     assert "bar-of-other-length" in codes(imported)
 
 
-def test_a_bar_too_short_is_filled_with_rests() -> None:
-    imported = read(file(note("E4", 8), note("F4", 2), note("F4", 8)))
+def test_two_measures_that_make_one_bar_are_one_bar() -> None:
+    imported = read(file(note("E4", 8), note("F4", 2), note("G4", 6), note("F4", 8)))
     assert [bar.length for bar in imported.score.bars] == [1, 1, 1]
+    assert [each.onset for each in imported.score.notes] == [0, 1, Fraction(5, 4), 2]
+    assert "bar-of-other-length" not in codes(imported)
+
+
+def test_a_bar_that_a_repeat_sign_divides_stays_two() -> None:
+    again = '<barline location="right"><repeat direction="backward"/></barline>'
+    imported = read(file(note("E4", 8), note("F4", 2) + again, note("G4", 6), note("F4", 8)))
+    assert [bar.meter for bar in imported.score.bars] == [Meter(4, 4), Meter(1, 4), Meter(3, 4), Meter(4, 4)]
+
+
+def test_a_last_bar_too_short_is_filled_with_rests() -> None:
+    imported = read(file(note("E4", 8), note("F4", 2)))
+    assert [bar.length for bar in imported.score.bars] == [1, 1]
     assert sum(rest.duration for rest in imported.score.rests) == Fraction(3, 4)
 
 
