@@ -16,6 +16,8 @@ TEMPOS: Final = np.exp(np.arange(-9, 13) * 0.05)
 STILL_S: Final = 0.06
 """Two notes do not start closer together than this."""
 
+WORTH_EXPECTED: Final = 2.0
+"""A note is likelier where the score has one (logarithm of odds)."""
 _COST_WRONG: Final = 3.5
 _COST_OCTAVE: Final = 2.5
 """A partial mistaken for the fundamental is likelier than a hand an octave off."""
@@ -175,9 +177,9 @@ def _per_note(written: Written, odds: Samples, shift: int) -> tuple[Samples, Sam
     count = len(odds)
     padded = np.pad(odds, ((0, 0), (24, 24)), constant_values=-30.0)
     asked = np.clip(written.midi + shift - LOWEST_MIDI, -12, PITCHES + 11) + 24
-    right = padded[:, asked].T.copy()
+    right = padded[:, asked].T + np.float32(WORTH_EXPECTED)
     for octave in (-12, 12):
-        np.maximum(right, padded[:, asked + octave].T - _COST_OCTAVE, out=right)
+        np.maximum(right, padded[:, asked + octave].T + np.float32(WORTH_EXPECTED - _COST_OCTAVE), out=right)
     wrong = np.empty((len(asked), count), dtype=np.float32)
     which = np.empty((len(asked), count), dtype=np.int64)
     for pitch in np.unique(asked):
@@ -196,7 +198,8 @@ def _loudest_about(moments_s: Floats, strongest: Samples) -> "np.ndarray[tuple[i
     out = np.ones(len(moments_s), dtype=bool)
     for i, moment_s in enumerate(moments_s):
         near = slice(*np.searchsorted(moments_s, (moment_s - STILL_S, moment_s + STILL_S)))
-        out[i] = strongest[i] >= strongest[near].max()
+        # of several alike the first
+        out[i] = near.start + int(strongest[near].argmax()) == i
     return out
 
 

@@ -21,6 +21,8 @@ _OVER_FLOOR: Final = 3.0
 _LEAST_CONTRAST: Final = 2.5
 _LONGEST_RISE: Final = 48
 _MOST_GAIN: Final = 1.03
+_PLUCK_REACH, _SLUR_REACH = 50, 25
+"""Milliseconds from the candidate in which the rise is looked for; a slur has no slow attack."""
 _EMPHASIS: Final = 0.25
 """Share of the sample before that is taken away: clears rumble, keeps the slow rise of an overdriven
 string."""
@@ -58,7 +60,7 @@ def _refined(
     piece = piece[1:] - _EMPHASIS * piece[:-1]
     own = _without_running(piece, longest, period, let_go=let_go) if running_hz else piece[longest:]
     level = _level(own)
-    steep = _steepest(level)
+    steep = _steepest(level, _PLUCK_REACH if let_go else _SLUR_REACH)
     peak = level[steep : steep + 40].max()
     floor = _floor(level, steep)
     contrast = peak / (floor + 1e-15)
@@ -74,7 +76,7 @@ def _refined(
     return start / RATE_HZ + at / 1000, float(10 * np.log10(contrast))
 
 
-def _steepest(level: Floats) -> int:
+def _steepest(level: Floats, reach: int) -> int:
     """The millisecond just after the steepest rise among those that reach the level of the attack."""
     rise = np.log(level[3:] + 1e-12) - np.log(level[:-3] + 1e-12)
     padded = np.pad(level, (0, 12))
@@ -83,7 +85,7 @@ def _steepest(level: Floats) -> int:
     middle = round(_BEFORE_S * 1000)
     away = np.abs(np.arange(len(strength)) + 2 - middle)
     strength -= 0.02 * np.maximum(away - 12, 0)
-    strength[away > 50] = -np.inf
+    strength[away > reach] = -np.inf
     return int(np.argmax(strength)) + 3
 
 
