@@ -49,7 +49,7 @@ def in_one_row(notes: Sequence[DraftNote], losses: Losses) -> tuple[DraftNote, .
 def bars_of_events(draft: Draft, notes: Sequence[DraftNote], losses: Losses) -> Iterator[BarOfEvents]:
     """The bars of a draft with its placed notes.
 
-    A bar whose lengths have no written values comes out empty, with an error among the findings.
+    A bar whose lengths have no written values comes out empty, with a finding that says so.
     """
     cutter = _Cutter(notes, draft.rests, losses)
     for bar in draft.bars:
