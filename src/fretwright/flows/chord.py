@@ -27,7 +27,7 @@ class ChordShown:
     """Where frets were asked about: what they are called, the best name first."""
 
 
-def find(asked: str, tuning: str, *, capo: int, count: int) -> ChordShown:
+def find(asked: str, tuning: str, *, capo: int, count: int, variants: bool = False) -> ChordShown:
     """The voicings of a chord symbol, or the names of a row of frets.
 
     Raises :class:`~fretwright.base.errors.FretwrightError` where the chord, the frets, the tuning or the
@@ -36,7 +36,7 @@ def find(asked: str, tuning: str, *, capo: int, count: int) -> ChordShown:
     neck = Neck(Tuning.parse(tuning), capo=capo)
     if not is_row_of_frets(asked):
         chord = Chord.parse(asked)
-        return ChordShown(chord, neck, voicings(chord, neck, count=count))
+        return ChordShown(chord, neck, voicings(chord, neck, count=count, variants=variants))
     frets = parse_frets(asked)
     held = voicing_of(Chord.parse("C"), frets, neck)  # says first what is wrong with the frets
     names = name_of_frets(frets, neck)

@@ -44,19 +44,21 @@ class Found(NamedTuple):
     order: tuple[int, ...]
     """The frets from the lowest string up, silent last: ties are broken alike on every machine."""
     frets: Frets
+    has_barre: bool
 
 
 class _Hand(NamedTuple):
     """Frets dealt out so far, from the lowest string up; None is silent."""
 
     frets: tuple[int | None, ...]
-    sounding: frozenset[int]
+    sounding: int
+    """Pitch classes that sound, a bit for each."""
     touches: int
     """Fingers that are needed at the least: one for each stop that no finger already down could lie over."""
     shared: int
     """Stops that a finger already down could lie over."""
-    live: frozenset[int]
-    """Frets whose finger could lie on over the next string: every string since sounds no lower."""
+    live: int
+    """A bit for each fret whose finger could lie over the next string: every string since sounds no lower."""
     has_lowest: bool
     """Whether some string is stopped at the lowest fret of the window."""
     silent_run: int
@@ -67,10 +69,7 @@ class _Hand(NamedTuple):
     """What silent strings cost at least."""
 
 
-_NOTHING: Final[frozenset[int]] = frozenset()
-_EMPTY: Final = _Hand(
-    (), _NOTHING, 0, 0, _NOTHING, has_lowest=False, silent_run=0, has_gap=False, silence_mm=0.0
-)
+_EMPTY: Final = _Hand((), 0, 0, 0, 0, has_lowest=False, silent_run=0, has_gap=False, silence_mm=0.0)
 
 
 def _least_mm(touches: int, shared: int) -> float:
@@ -96,6 +95,8 @@ class Deal:
         self.found: list[Found] = []
         self._measure = measure
         self._wanted = wanted
+        self._needed = sum(1 << pitch_class for pitch_class in wanted.needed)
+        """A bit for each pitch class that must sound."""
         self._count = count
         self._opens = [pitch.midi + neck.capo for pitch in reversed(neck.tuning.open_pitches)]
         self._is_rising = not neck.tuning.is_reentrant
@@ -124,7 +125,7 @@ class Deal:
         """Deal the next string out in every way, or look at the finished voicing."""
         dealt = len(hand.frets)
         left = len(self._opens) - dealt
-        if len(self._wanted.needed - hand.sounding) > left:
+        if (self._needed & ~hand.sounding).bit_count() > left:
             return
         hand_mm = _LEAST_MM[hand.touches][hand.shared]
         if self._position_mm + hand.silence_mm + hand_mm >= self._limit_mm:
@@ -133,11 +134,12 @@ class Deal:
             self._finish(hand)
             return
         may_sound = hand.silent_run == 0 or not hand.sounding or (hand.silent_run == 1 and not hand.has_gap)
+        full = hand.touches == MOST_FINGERS
         for fret, pitch_class in self._choices[dealt] if may_sound else ():
+            if full and fret and not hand.live >> fret & 1:
+                continue
             if self._fits(hand, pitch_class):
-                further = self._with_stop(hand, fret, pitch_class)
-                if further.touches <= MOST_FINGERS:
-                    self._deal(further)
+                self._deal(self._with_stop(hand, fret, pitch_class))
         self._deal(self._with_silence(hand))
 
     def _fits(self, hand: _Hand, pitch_class: int) -> bool:
@@ -150,14 +152,14 @@ class Deal:
 
     def _with_stop(self, hand: _Hand, fret: int, pitch_class: int) -> _Hand:
         """The next string open or stopped."""
-        has_gap_here = bool(hand.sounding) and hand.silent_run > 0
-        shares = fret in hand.live
+        has_gap_here = hand.sounding > 0 and hand.silent_run > 0
+        shares = bool(fret and hand.live >> fret & 1)
         return _Hand(
             frets=(*hand.frets, fret),
-            sounding=hand.sounding | {pitch_class},
+            sounding=hand.sounding | 1 << pitch_class,
             touches=hand.touches + (fret > 0 and not shares),
             shared=hand.shared + shares,
-            live=frozenset(other for other in hand.live if other < fret) | {fret} if fret else _NOTHING,
+            live=hand.live & (1 << fret) - 1 | 1 << fret if fret else 0,
             has_lowest=hand.has_lowest or fret == self._lowest,
             silent_run=0,
             has_gap=hand.has_gap or has_gap_here,
@@ -170,7 +172,7 @@ class Deal:
         price_mm = above_mm if hand.sounding else below_mm
         more_mm = price_mm(run, self._wanted) - price_mm(run - 1, self._wanted)
         return hand._replace(
-            frets=(*hand.frets, None), live=_NOTHING, silent_run=run, silence_mm=hand.silence_mm + more_mm
+            frets=(*hand.frets, None), live=0, silent_run=run, silence_mm=hand.silence_mm + more_mm
         )
 
     def _finish(self, hand: _Hand) -> None:
@@ -184,7 +186,7 @@ class Deal:
         sound_mm = (
             self._position_mm
             + silent_mm(frets, self._wanted)
-            + omitted_mm(hand.sounding, self._wanted)
+            + omitted_mm(frozenset(pitch % 12 for pitch in pitches), self._wanted)
             + unison_mm(pitches)
         )
         if sound_mm + _LEAST_MM[hand.touches][hand.shared] >= self._limit_mm:
@@ -193,7 +195,8 @@ class Deal:
         if taken is None:
             return
         order = tuple(_SILENT_LAST if fret is None else fret for fret in hand.frets)
-        insort(self.found, Found(round(sound_mm + taken.cost_mm, 6), order, frets))
+        has_barre = any(contact.is_flat for contact in taken.contacts)
+        insort(self.found, Found(round(sound_mm + taken.cost_mm, 6), order, frets, has_barre))
         del self.found[self._count :]
         if len(self.found) == self._count:
             self._limit_mm = self.found[-1].cost_mm + 1e-6

@@ -23,12 +23,14 @@ from fretwright.base.errors import FretboardError, UnplayableError
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.fretboard.reach import MEDIUM, Hand
 from fretwright.fretboard.voicing import THUMB, Ease, Frets, Grip, Voicing, frets_text
-from fretwright.fretboard.voicing_deal import Deal
+from fretwright.fretboard.voicing_deal import Deal, Found
 from fretwright.fretboard.voicing_grips import POSITION_MM, Measure, grips, measure_for
 from fretwright.fretboard.voicing_sound import Wanted, omitted_mm, silent_mm, unison_mm, wanted_of
 from fretwright.theory.chord import Chord
 
 DEFAULT_COUNT: Final = 8
+_VARIANTS_FOR_EACH: Final = 3
+"""So many times the voicings asked for are ranked before variants are left out; more only where needed."""
 _ALTERNATIVES: Final = 6
 _ALTERNATIVE_WITHIN_MM: Final = 16.0
 """Other fingers are named where they cost no more than this above the easiest, and are no more of them."""
@@ -42,9 +44,13 @@ def voicings(
     count: int = DEFAULT_COUNT,
     hand: Hand = MEDIUM,
     thumb: bool = False,
+    variants: bool = False,
 ) -> tuple[Voicing, ...]:
     """The ``count`` easiest voicings of a chord, the easiest first; fewer where there are no more.
 
+    A voicing that differs from an easier one on a single string, or on one besides a silent string inside,
+    is its variant and is left out unless ``variants`` are asked for; one with a barre is no variant of one
+    without.
     Voicings are found without the thumb; with ``thumb`` it is considered for the fingers of each of them.
     Raises :class:`UnplayableError` where nothing can be held, :class:`FretboardError` for a count below 1.
     """
@@ -52,15 +58,47 @@ def voicings(
         raise FretboardError("No voicing is asked for.", "Ask for at least one.")
     neck = neck or Neck()
     measure = measure_for(neck, hand)
-    found = Deal(neck, measure, wanted_of(chord, neck), count).found
+    found = _ranked(neck, measure, wanted_of(chord, neck), count, variants=variants)
     if not found and not chord.is_slash:
-        found = Deal(neck, measure, wanted_of(chord, neck, is_inverted=True), count).found
+        inverted = wanted_of(chord, neck, is_inverted=True)
+        found = _ranked(neck, measure, inverted, count, variants=variants)
     if not found:
         raise UnplayableError(
             f"{chord} cannot be held in this tuning.",
             "Leave a note out of the chord, take the bass away, or use another tuning.",
         )
-    return tuple(_voicing(chord, neck, measure, each.frets, thumb=thumb) for each in found)
+    return tuple(_voicing(chord, neck, measure, frets, thumb=thumb) for frets in found)
+
+
+def _ranked(neck: Neck, measure: Measure, wanted: Wanted, count: int, *, variants: bool) -> list[Frets]:
+    """The frets of the easiest voicings, the easiest first."""
+    asked = count if variants else _VARIANTS_FOR_EACH * count
+    while True:
+        ranked = Deal(neck, measure, wanted, asked).found
+        apart = ranked if variants else _apart(ranked)
+        if len(apart) >= count or len(ranked) < asked:
+            return [each.frets for each in apart[:count]]
+        asked *= 2
+
+
+def _apart(ranked: Sequence[Found]) -> list[Found]:
+    """What is left of a ranking without the variants of easier voicings."""
+    kept: list[Found] = []
+    for found in ranked:
+        if not any(_is_variant(found, easier) for easier in kept):
+            kept.append(found)
+    return kept
+
+
+def _is_variant(found: Found, easier: Found) -> bool:
+    """Whether they differ on one string at most, a silent string inside not counted, and in no barre."""
+    if found.has_barre != easier.has_barre:
+        return False
+    frets = found.frets
+    used = [string for string, fret in enumerate(frets) if fret is not None]
+    inside = range(used[0], used[-1] + 1)
+    differ = [string for string, fret in enumerate(frets) if fret != easier.frets[string]]
+    return sum(frets[string] is not None or string not in inside for string in differ) <= 1
 
 
 def voicing_of(

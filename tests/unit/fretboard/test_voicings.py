@@ -147,10 +147,20 @@ def test_a_voicing_of_a_chord_is_named_so_first(root: NoteName, symbol: str) -> 
         )
 
 
+def test_variants_of_easier_voicings_are_listed_only_on_request() -> None:
+    plain = [voicing.text for voicing in voicings(Chord.parse("C"))]
+    full = [voicing.text for voicing in voicings(Chord.parse("C"), count=60, variants=True)]
+    assert plain[0] == full[0] == "x32010"
+    assert {"x35553", "8-10-10-9-8-8"} <= set(plain)  # the two barre chords of every method book
+    assert {"x32013", "x3x010"} <= set(full) - set(plain)
+    assert plain == [text for text in full if text in plain]
+    assert "xx3211" in [voicing.text for voicing in voicings(Chord.parse("F"))]
+
+
 def test_a_smaller_hand_finds_the_same_or_fewer() -> None:
     for symbol in ("C13", "Eb", "G#m7b5"):
-        small = {v.frets for v in voicings(Chord.parse(symbol), hand=SMALL, count=400)}
-        large = {v.frets for v in voicings(Chord.parse(symbol), hand=LARGE, count=1200)}
+        small = {v.frets for v in voicings(Chord.parse(symbol), hand=SMALL, count=400, variants=True)}
+        large = {v.frets for v in voicings(Chord.parse(symbol), hand=LARGE, count=1200, variants=True)}
         assert small <= large
 
 
@@ -159,7 +169,9 @@ def test_a_smaller_hand_finds_the_same_or_fewer() -> None:
 def test_a_voicing_costs_what_it_was_ranked_by(chord: Chord) -> None:
     neck = Neck()
     deal = Deal(neck, measure_for(neck, MEDIUM), wanted_of(chord, neck), 8)
-    assert [each.cost_mm for each in deal.found] == pytest.approx([v.ease.total for v in voicings(chord)])
+    assert [each.cost_mm for each in deal.found] == pytest.approx(
+        [v.ease.total for v in voicings(chord, variants=True)]
+    )
 
 
 @pytest.mark.parametrize("symbol", ["C", "F#m7b5", "G5", "C/D"])
@@ -167,7 +179,7 @@ def test_the_search_finds_what_trying_everything_finds(symbol: str) -> None:
     """Against the plain enumeration of every row of frets on a short neck, priced one by one."""
     chord = Chord.parse(symbol)
     neck = Neck(Tuning.parse("D3 G3 B3 E4"), frets=6)
-    found = voicings(chord, neck, count=500)
+    found = voicings(chord, neck, count=500, variants=True)
     everything = []
     for frets in product([None, *range(7)], repeat=4):
         if sum(fret is not None for fret in frets) < 3:
