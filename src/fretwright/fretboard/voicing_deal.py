@@ -108,12 +108,22 @@ class Deal:
         """For each string its open and stopped frets in the present window, with their pitch classes."""
         self._position_mm = 0.0
         self._lowest = 0
+        self._last_with_lowest = -1
+        """The last string, as dealt, that can be stopped at the lowest fret of the window."""
         for lowest in range(neck.last_fret + 1):
             self._position_mm = POSITION_MM * max(lowest - 1, 0)
             if self._position_mm + (FINGER_MM if lowest else 0.0) >= self._limit_mm:
                 break
             self._lowest = lowest
             self._choices = [self._choices_of(midi) for midi in self._opens]
+            self._last_with_lowest = max(
+                (
+                    dealt
+                    for dealt, choices in enumerate(self._choices)
+                    if any(fret == lowest for fret, _ in choices)
+                ),
+                default=-1,
+            )
             self._deal(_EMPTY)
 
     def _choices_of(self, open_midi: int) -> list[tuple[int, int]]:
@@ -126,6 +136,8 @@ class Deal:
         dealt = len(hand.frets)
         left = len(self._opens) - dealt
         if (self._needed & ~hand.sounding).bit_count() > left:
+            return
+        if not hand.has_lowest and dealt > self._last_with_lowest:
             return
         hand_mm = _LEAST_MM[hand.touches][hand.shared]
         if self._position_mm + hand.silence_mm + hand_mm >= self._limit_mm:
