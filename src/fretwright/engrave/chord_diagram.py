@@ -5,26 +5,22 @@ A disc is a fingertip and a bar a finger that lies flat, each with the digit of 
 nut is an open string, a cross a silent one. The same voicing gives the same bytes.
 """
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
-from xml.sax.saxutils import escape
 
 from fretwright.base.errors import RenderError
-from fretwright.engrave.chord_diagram_layout import Bar, Below, ChordLayout, Mark, Word, lay_out_chord
+from fretwright.engrave.chord_diagram_layout import Bar, Below, ChordLayout, Mark, lay_out_chord
 from fretwright.engrave.diagram import PAPER, SOFT
 from fretwright.engrave.ink import Box
-from fretwright.engrave.outlines import text_outline
+from fretwright.engrave.lettering import mm, require_id, xml_text
 from fretwright.engrave.svg import INK_COLOUR
 from fretwright.engrave.walkthrough_words import fret_words, listed, number, ordinal, sentence
 from fretwright.fretboard.neck import Place
 from fretwright.fretboard.voicing import Barre, Voicing
 from fretwright.score.note import Finger
 
-_ID: Final = re.compile(r"[A-Za-z_][\w.-]*")
-_UNPRINTABLE: Final = re.compile(r"[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _NUT_MM: Final = 1.1
 _WIRE_MM: Final = 0.25
 _RING_MM: Final = 0.3
@@ -75,7 +71,7 @@ def chord_diagram(
     _require_id(id_prefix)
     picture = _Picture.of(voicing, style or ChordDiagramStyle(), title, description)
     layout = picture.layout
-    size = f'width="{_mm(layout.width_mm)}mm" height="{_mm(layout.height_mm)}mm"'
+    size = f'width="{mm(layout.width_mm)}mm" height="{mm(layout.height_mm)}mm"'
     return ChordDiagram(
         svg="".join(_svg(picture, size, id_prefix)),
         width_mm=round(layout.width_mm, 3),
@@ -112,8 +108,7 @@ def chord_diagrams(
             layout = each.layout
             left = column * (cell_mm + _COLUMN_GAP_MM) + (cell_mm - layout.width_mm) / 2
             size = (
-                f'x="{_mm(left)}" y="{_mm(top)}" width="{_mm(layout.width_mm)}" '
-                f'height="{_mm(layout.height_mm)}"'
+                f'x="{mm(left)}" y="{mm(top)}" width="{mm(layout.width_mm)}" height="{mm(layout.height_mm)}"'
             )
             parts += _svg(each, size, f"{id_prefix}-{start + column + 1}")
             moved = {place: box.moved(left, top) for place, box in layout.box_of.items()}
@@ -122,9 +117,9 @@ def chord_diagrams(
     columns = min(per_row, len(drawn))
     width, height = columns * (cell_mm + _COLUMN_GAP_MM) - _COLUMN_GAP_MM, top - _ROW_GAP_MM
     opening = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{_mm(width)}mm" height="{_mm(height)}mm" '
-        f'viewBox="0 0 {_mm(width)} {_mm(height)}" class="chords" role="group" '
-        f'aria-labelledby="{id_prefix}-title">\n<title id="{id_prefix}-title">{_text(title)}</title>\n'
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{mm(width)}mm" height="{mm(height)}mm" '
+        f'viewBox="0 0 {mm(width)} {mm(height)}" class="chords" role="group" '
+        f'aria-labelledby="{id_prefix}-title">\n<title id="{id_prefix}-title">{xml_text(title)}</title>\n'
     )
     return ChordDiagram(
         svg="".join([opening, *parts, "</svg>\n"]),
@@ -159,8 +154,7 @@ class _Picture:
 
 
 def _require_id(prefix: str) -> None:
-    if not _ID.fullmatch(prefix):
-        raise RenderError(f"{prefix!r} cannot start an id.", "Use letters, digits, hyphens and dots.")
+    require_id(prefix)
 
 
 def describe(voicing: Voicing) -> str:
@@ -206,25 +200,25 @@ def _svg(picture: _Picture, size: str, prefix: str) -> Iterator[str]:
     layout = picture.layout
     yield (
         f'<svg xmlns="http://www.w3.org/2000/svg" {size} '
-        f'viewBox="0 0 {_mm(layout.width_mm)} {_mm(layout.height_mm)}" class="chord" role="img" '
+        f'viewBox="0 0 {mm(layout.width_mm)} {mm(layout.height_mm)}" class="chord" role="img" '
         f'aria-labelledby="{prefix}-title" aria-describedby="{prefix}-desc">\n'
-        f'<title id="{prefix}-title">{_text(picture.title)}</title>\n'
-        f'<desc id="{prefix}-desc">{_text(picture.description)}</desc>\n'
+        f'<title id="{prefix}-title">{xml_text(picture.title)}</title>\n'
+        f'<desc id="{prefix}-desc">{xml_text(picture.description)}</desc>\n'
     )
     yield f'<g class="neck" stroke="{SOFT}" stroke-width="{_WIRE_MM}">\n'
     for y in layout.wires:
-        yield f'<path d="M{_mm(layout.left_mm)} {_mm(y)}H{_mm(layout.right_mm)}"/>\n'
+        yield f'<path d="M{mm(layout.left_mm)} {mm(y)}H{mm(layout.right_mm)}"/>\n'
     yield f'</g>\n<g class="strings" stroke="{INK_COLOUR}">\n'
     for x, thickness in layout.strings:
-        span = f"M{_mm(x)} {_mm(layout.top_mm)}V{_mm(layout.bottom_mm)}"
-        yield f'<path d="{span}" stroke-width="{_mm(thickness)}"/>\n'
+        span = f"M{mm(x)} {mm(layout.top_mm)}V{mm(layout.bottom_mm)}"
+        yield f'<path d="{span}" stroke-width="{mm(thickness)}"/>\n'
     if layout.nut is not None:
         left, right = layout.left_mm - 0.22, layout.right_mm + 0.22
-        span = f"M{_mm(left)} {_mm(layout.nut - _NUT_MM / 2)}H{_mm(right)}"
+        span = f"M{mm(left)} {mm(layout.nut - _NUT_MM / 2)}H{mm(right)}"
         yield f'<path class="nut" d="{span}" stroke-width="{_NUT_MM}"/>\n'
     yield f'</g>\n<g class="words" fill="{INK_COLOUR}">\n'
     for word in layout.words:
-        yield f"{_outline(word)}\n"
+        yield f"{word.svg()}\n"
     yield "</g>\n"
     for bar in layout.bars:
         yield f"{_bar(bar)}\n"
@@ -236,41 +230,23 @@ def _svg(picture: _Picture, size: str, prefix: str) -> Iterator[str]:
 def _bar(bar: Bar) -> str:
     r = bar.radius_mm
     box = (
-        f'<rect x="{_mm(bar.left_mm - r)}" y="{_mm(bar.y_mm - r)}" width="{_mm(bar.box.width)}" '
-        f'height="{_mm(2 * r)}" rx="{_mm(r)}" fill="{INK_COLOUR}"/>'
+        f'<rect x="{mm(bar.left_mm - r)}" y="{mm(bar.y_mm - r)}" width="{mm(bar.box.width)}" '
+        f'height="{mm(2 * r)}" rx="{mm(r)}" fill="{INK_COLOUR}"/>'
     )
-    return f'<g class="barre">{box}{_outline(bar.digit, PAPER)}</g>'
+    return f'<g class="barre">{box}{bar.digit.svg(PAPER)}</g>'
 
 
 def _mark(mark: Mark, prefix: str) -> str:
-    x, y, r = _mm(mark.x_mm), _mm(mark.y_mm), mark.radius_mm
+    x, y, r = mm(mark.x_mm), mm(mark.y_mm), mark.radius_mm
     if mark.kind == "silent":
-        d = _mm(2 * r - _RING_MM)
-        at = f"M{_mm(mark.x_mm - r + _RING_MM / 2)} {_mm(mark.y_mm - r + _RING_MM / 2)}"
+        d = mm(2 * r - _RING_MM)
+        at = f"M{mm(mark.x_mm - r + _RING_MM / 2)} {mm(mark.y_mm - r + _RING_MM / 2)}"
         cross = f"{at}l{d} {d}m0-{d}l-{d} {d}"
         return f'<path class="silent" d="{cross}" stroke="{INK_COLOUR}" stroke-width="{_RING_MM}"/>'
     if mark.kind == "open":
-        ring = f'r="{_mm(r - _RING_MM / 2)}" fill="{PAPER}" stroke="{INK_COLOUR}" stroke-width="{_RING_MM}"'
+        ring = f'r="{mm(r - _RING_MM / 2)}" fill="{PAPER}" stroke="{INK_COLOUR}" stroke-width="{_RING_MM}"'
         form = f'<circle cx="{x}" cy="{y}" {ring}/>'
     else:
-        form = f'<circle cx="{x}" cy="{y}" r="{_mm(r)}" fill="{INK_COLOUR}"/>'
-    digit = _outline(mark.digit, PAPER) if mark.digit else ""
+        form = f'<circle cx="{x}" cy="{y}" r="{mm(r)}" fill="{INK_COLOUR}"/>'
+    digit = mark.digit.svg(PAPER) if mark.digit else ""
     return f'<g id="{prefix}-s{mark.string}f{mark.fret}" class="{mark.kind}">{form}{digit}</g>'
-
-
-def _outline(word: Word, ink: str | None = None) -> str:
-    path = text_outline(word.text, word.face, word.size_mm).path
-    at = f"translate({_mm(word.x_mm)} {_mm(word.y_mm)})"
-    fill = f' fill="{ink}"' if ink else ""
-    return f'<path class="{word.role}"{fill} transform="{at}" d="{path}"/>'
-
-
-def _text(words: str) -> str:
-    """Words that any XML reader takes, whatever was typed."""
-    return escape(_UNPRINTABLE.sub(" ", words))
-
-
-def _mm(value: float) -> str:
-    """A coordinate to a hundredth of a millimetre, in the fewest characters."""
-    text = f"{value:.2f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from fretwright.engrave.ink import Box, ink_of
+from fretwright.engrave.lettering import Letters
 from fretwright.engrave.outlines import Face
 from fretwright.fretboard.neck import Place
 from fretwright.fretboard.voicing import Barre, Voicing
@@ -49,23 +50,6 @@ Role = Literal["name", "digit", "number", "below", "capo"]
 
 
 @dataclass(frozen=True, slots=True)
-class Word:
-    """Letters or digits."""
-
-    role: Role
-    text: str
-    face: Face
-    size_mm: float
-    x_mm: float
-    y_mm: float
-
-    @property
-    def box(self) -> Box:
-        """Its ink."""
-        return ink_of(self.text, self.face, self.size_mm).moved(self.x_mm, self.y_mm)
-
-
-@dataclass(frozen=True, slots=True)
 class Mark:
     """A fingertip's disc, an open string's ring or a silent string's cross."""
 
@@ -75,7 +59,7 @@ class Mark:
     x_mm: float
     y_mm: float
     radius_mm: float
-    digit: Word | None = None
+    digit: Letters | None = None
 
     @property
     def box(self) -> Box:
@@ -95,7 +79,7 @@ class Bar:
     right_mm: float
     y_mm: float
     radius_mm: float
-    digit: Word
+    digit: Letters
 
     @property
     def box(self) -> Box:
@@ -124,7 +108,7 @@ class ChordLayout:
     first_fret: int
     marks: tuple[Mark, ...]
     bars: tuple[Bar, ...]
-    words: tuple[Word, ...]
+    words: tuple[Letters, ...]
 
     @property
     def box_of(self) -> dict[Place, Box]:
@@ -243,7 +227,7 @@ def _bar(barre: Barre, voicing: Voicing, grid: _Grid) -> Bar:
     return Bar(barre, strings, min(tip, base), max(tip, base), y, _DOT_MM, digit)
 
 
-def _number(voicing: Voicing, grid: _Grid) -> Iterator[Word]:
+def _number(voicing: Voicing, grid: _Grid) -> Iterator[Letters]:
     """The number of the first fret, beside the lowest string, where the nut is out of sight."""
     if grid.first == 1:
         return
@@ -253,10 +237,10 @@ def _number(voicing: Voicing, grid: _Grid) -> Iterator[Word]:
     gap = _DOT_MM + 0.5
     x = edge + gap - ink.left if grid.left_handed else edge - gap - ink.right
     y = grid.y(grid.first) - (ink_of("1", Face.SANS_SEMIBOLD, _NUMBER_SIZE_MM).top) / 2
-    yield Word("number", text, Face.SANS_SEMIBOLD, _NUMBER_SIZE_MM, x, y)
+    yield Letters("number", text, Face.SANS_SEMIBOLD, _NUMBER_SIZE_MM, x, y)
 
 
-def _below(voicing: Voicing, grid: _Grid, below: Below, bottom_mm: float) -> Iterator[Word]:
+def _below(voicing: Voicing, grid: _Grid, below: Below, bottom_mm: float) -> Iterator[Letters]:
     """What sounds, under each string that does."""
     if below == "nothing":
         return
@@ -269,7 +253,7 @@ def _below(voicing: Voicing, grid: _Grid, below: Below, bottom_mm: float) -> Ite
         yield _centred("below", text, Face.SANS, size, grid.x(place.string), bottom_mm + 3.0)
 
 
-def _digit(text: str, x: float, y: float) -> Word:
+def _digit(text: str, x: float, y: float) -> Letters:
     size = _DIGIT_SIZE_MM * min(
         1.0, _DIGIT_SHARE * _DOT_MM / ink_of(text, Face.SANS_SEMIBOLD, _DIGIT_SIZE_MM).width
     )
@@ -277,7 +261,7 @@ def _digit(text: str, x: float, y: float) -> Word:
     return _centred("digit", text, Face.SANS_SEMIBOLD, size, x, y + height / 2)
 
 
-def _centred(role: Role, text: str, face: Face, size_mm: float, x_mm: float, y_mm: float) -> Word:
+def _centred(role: Role, text: str, face: Face, size_mm: float, x_mm: float, y_mm: float) -> Letters:
     """Letters whose ink has its middle at x and which stand on the line y."""
     left, _, right, _ = ink_of(text, face, size_mm)
-    return Word(role, text, face, size_mm, x_mm - (left + right) / 2, y_mm)
+    return Letters(role, text, face, size_mm, x_mm - (left + right) / 2, y_mm)

@@ -5,18 +5,15 @@ of each place. A note is a black disc, the tonic a black square, an open string 
 the meaning, never a colour. The same input gives the same bytes.
 """
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final, Literal
-from xml.sax.saxutils import escape
 
-from fretwright.base.errors import RenderError
-from fretwright.engrave.diagram_layout import Dot, Layout, Letters, lay_out
+from fretwright.engrave.diagram_layout import Dot, Layout, lay_out
 from fretwright.engrave.diagram_places import Stop, Subject, subject_of
 from fretwright.engrave.ink import Box
-from fretwright.engrave.outlines import text_outline
+from fretwright.engrave.lettering import mm, require_id, xml_text
 from fretwright.engrave.svg import INK_COLOUR
 from fretwright.engrave.walkthrough_words import fret_words, listed, number, ordinal, sentence
 from fretwright.fretboard.neck import Place
@@ -29,11 +26,9 @@ PAPER: Final = "#fff"
 SOFT: Final = "#6b6862"
 """Wires, side dots and names: dark enough to be read (5.5 : 1 on paper), light enough to stand back."""
 
-_ID: Final = re.compile(r"[A-Za-z_][\w.-]*")
 _NUT_MM: Final = 1.1
 _WIRE_MM: Final = 0.25
 _RING_MM: Final = 0.32
-_UNPRINTABLE: Final = re.compile(r"[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +74,7 @@ def fretboard_diagram(
     Raises :class:`~fretwright.base.errors.RenderError` where there is no note to show, and where the
     prefix is no XML name.
     """
-    if not _ID.fullmatch(id_prefix):
-        raise RenderError(f"{id_prefix!r} cannot start an id.", "Use letters, digits, hyphens and dots.")
+    require_id(id_prefix)
     style = style or DiagramStyle()
     shown = subject_of(subject)
     layout = lay_out(shown, style.labels, left_handed=style.left_handed, string_names=style.string_names)
@@ -133,28 +127,28 @@ def _legend(subject: Subject, labels: Labels) -> str:
 
 
 def _svg(layout: Layout, title: str, description: str, prefix: str) -> Iterator[str]:
-    width, height = _mm(layout.width_mm), _mm(layout.height_mm)
+    width, height = mm(layout.width_mm), mm(layout.height_mm)
     yield (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
         f'viewBox="0 0 {width} {height}" class="fretboard" role="img" '
         f'aria-labelledby="{prefix}-title" aria-describedby="{prefix}-desc">\n'
-        f'<title id="{prefix}-title">{_text(title)}</title>\n'
-        f'<desc id="{prefix}-desc">{_text(description)}</desc>\n'
+        f'<title id="{prefix}-title">{xml_text(title)}</title>\n'
+        f'<desc id="{prefix}-desc">{xml_text(description)}</desc>\n'
     )
     yield f'<g class="neck" stroke="{SOFT}" stroke-width="{_WIRE_MM}">\n'
     for x in layout.wires:
-        yield f'<path d="M{_mm(x)} {_mm(layout.top_mm)}V{_mm(layout.bottom_mm)}"/>\n'
+        yield f'<path d="M{mm(x)} {mm(layout.top_mm)}V{mm(layout.bottom_mm)}"/>\n'
     yield f'</g>\n<g class="strings" stroke="{INK_COLOUR}">\n'
     for y, left, right, thickness in layout.strings:
-        yield f'<path d="M{_mm(left)} {_mm(y)}H{_mm(right)}" stroke-width="{_mm(thickness)}"/>\n'
+        yield f'<path d="M{mm(left)} {mm(y)}H{mm(right)}" stroke-width="{mm(thickness)}"/>\n'
     if layout.nut is not None:
-        span = f"M{_mm(layout.nut)} {_mm(layout.top_mm - 0.2)}V{_mm(layout.bottom_mm + 0.25)}"
+        span = f"M{mm(layout.nut)} {mm(layout.top_mm - 0.2)}V{mm(layout.bottom_mm + 0.25)}"
         yield f'<path class="nut" d="{span}" stroke-width="{_NUT_MM}"/>\n'
     yield f'</g>\n<g class="marks" fill="{SOFT}">\n'
     for dot in layout.side_dots:
-        yield f'<circle cx="{_mm(dot.x_mm)}" cy="{_mm(dot.y_mm)}" r="{_mm(dot.radius_mm)}"/>\n'
+        yield f'<circle cx="{mm(dot.x_mm)}" cy="{mm(dot.y_mm)}" r="{mm(dot.radius_mm)}"/>\n'
     for letters in layout.letters:
-        yield f"{_outline(letters, SOFT if letters.role == 'name' else INK_COLOUR)}\n"
+        yield f"{letters.svg(SOFT if letters.role == 'name' else INK_COLOUR)}\n"
     yield "</g>\n"
     for mark in layout.dots:
         yield f"{_dot(mark, prefix)}\n"
@@ -172,29 +166,12 @@ def _dot(dot: Dot, prefix: str) -> str:
     )
     radius = dot.radius_mm - (_RING_MM / 2 if hollow else 0)
     if dot.stop.is_tonic:
-        side = _mm(2 * radius)
+        side = mm(2 * radius)
         form = (
-            f'<rect x="{_mm(dot.x_mm - radius)}" y="{_mm(dot.y_mm - radius)}" '
+            f'<rect x="{mm(dot.x_mm - radius)}" y="{mm(dot.y_mm - radius)}" '
             f'width="{side}" height="{side}" {ink}/>'
         )
     else:
-        form = f'<circle cx="{_mm(dot.x_mm)}" cy="{_mm(dot.y_mm)}" r="{_mm(radius)}" {ink}/>'
-    label = _outline(dot.label, INK_COLOUR if hollow else PAPER) if dot.label else ""
+        form = f'<circle cx="{mm(dot.x_mm)}" cy="{mm(dot.y_mm)}" r="{mm(radius)}" {ink}/>'
+    label = dot.label.svg(INK_COLOUR if hollow else PAPER) if dot.label else ""
     return f'<g id="{prefix}-s{place.string}f{place.fret}" class="{kind}">{form}{label}</g>'
-
-
-def _outline(letters: Letters, ink: str) -> str:
-    path = text_outline(letters.text, letters.face, letters.size_mm).path
-    at = f"translate({_mm(letters.x_mm)} {_mm(letters.y_mm)})"
-    return f'<path class="{letters.role}" fill="{ink}" transform="{at}" d="{path}"/>'
-
-
-def _text(words: str) -> str:
-    """Words that any XML reader takes, whatever was typed."""
-    return escape(_UNPRINTABLE.sub(" ", words))
-
-
-def _mm(value: float) -> str:
-    """A coordinate to a hundredth of a millimetre, in the fewest characters."""
-    text = f"{value:.2f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text

@@ -14,6 +14,7 @@ from typing import Final, Literal
 
 from fretwright.engrave.diagram_places import Stop, Subject
 from fretwright.engrave.ink import Box, ink_of
+from fretwright.engrave.lettering import Letters
 from fretwright.engrave.outlines import Face
 
 STRING_GAP_MM: Final = 5.6
@@ -58,23 +59,6 @@ _INLAYS: Final = {
 """Marks in the side of the neck, by fret of the wood (common practice, no source)."""
 
 Role = Literal["dot", "label", "number", "inlay", "name", "capo"]
-
-
-@dataclass(frozen=True, slots=True)
-class Letters:
-    """A word or number."""
-
-    role: Role
-    text: str
-    face: Face
-    size_mm: float
-    x_mm: float
-    y_mm: float
-
-    @property
-    def box(self) -> Box:
-        """Its ink."""
-        return ink_of(self.text, self.face, self.size_mm).moved(self.x_mm, self.y_mm)
 
 
 @dataclass(frozen=True, slots=True)
