@@ -10,12 +10,13 @@ from fretwright.course.model import Exercise
 from fretwright.course.notebook import Notebook
 from fretwright.course.rhythm import MOST_SIGNS, Beat, Row, Sign
 from fretwright.course.rows import read_fingers, read_labels, read_strokes, with_endings, with_repeat
-from fretwright.course.rule import Way, has_printed_fingers, notes_of, read_shape, read_way
+from fretwright.course.rule import has_printed_fingers, is_along_string, notes_of, read_shape
 from fretwright.course.rulebars import attacks_of, bars_of_rule
 from fretwright.course.settings import Settings, read_settings, require_keys
 from fretwright.course.tabgrid import read_grid
 from fretwright.course.tabnotes import Column, bars_of_tab, in_equal_values
 from fretwright.course.values import read_count
+from fretwright.course.way import Way, read_way
 from fretwright.fretboard.neck import Neck
 from fretwright.fretboard.shapes import Shape
 from fretwright.score.assemble import BarOfEvents, Head, Heading, assemble
@@ -50,7 +51,7 @@ def build_exercise(wanted: Wanted, course_neck: Neck) -> Exercise | None:
         title=title,
         score=score,
         ladder=settings.ladder,
-        shape=shape,
+        shape=None if is_along_string(entries) else shape,
         source=wanted.source,
         is_tab="tab" in entries,
         remark=entries["remark"].text.strip() if "remark" in entries else "",
@@ -90,7 +91,7 @@ def _shape_and_bars(
 ) -> tuple[Shape | None, _Bars | None]:
     if "tab" in entries:
         return None, _bars_by_tab(entries, settings, notebook)
-    way = read_way(entries, notebook)
+    way = read_way(entries, settings.scale, settings.meter, notebook)
     if settings.scale is None:
         return None, None
     shape = read_shape(entries, settings.scale, settings.neck, settings.position, notebook)
@@ -142,7 +143,7 @@ def _bars_by_rule(
     notes = notes_of(entries, shape, way, notebook)
     if notes is None or settings.rhythm is None:
         return None
-    attacks = attacks_of(way.slurs, notes, entries.get("slur"), notebook)
+    attacks = attacks_of(way, notes, entries.get("slur"), notebook)
     written = read_fingers(entries.get("fingers"), [(note.place,) for note in notes], notebook)
     strokes = read_strokes(entries.get("strokes"), len(notes), notebook)
     printed = has_printed_fingers(entries, shape) and "fingers" not in entries
@@ -173,7 +174,7 @@ def _bars_by_rule(
         )
         return None
     try:
-        return bars_of_rule(heads, rhythm, settings.meter, settings.pickup, source)
+        return bars_of_rule(heads, way.late, rhythm, settings.meter, settings.pickup, source)
     except FretwrightError as error:
         where = entries.get("rhythm") or entries["notes"]
         notebook.refused("bar-does-not-add-up", where.span, error)

@@ -22,7 +22,7 @@ _EXCLUDING: Final = {
 }
 """A key of its own, and the keys of the source that it puts out of force."""
 _CHANGES_NOTES: Final = frozenset(
-    {"path", "pattern", "shape", "strings", "lowest", "highest", "tab", "rhythm", "notes"}
+    {"path", "loop", "pattern", "shape", "strings", "lowest", "highest", "late", "tab", "rhythm", "notes"}
 )
 """Keys of its own that change the number of notes, so that rows written for the source do not fit."""
 

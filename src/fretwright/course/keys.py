@@ -7,7 +7,9 @@ COMMON_KEYS: Final = (
     "notes", "rhythm", "fingers", "strokes", "chords", "text", "repeat", "remark",
 )  # fmt: skip
 """Keys that every exercise may have."""
-RULE_KEYS: Final[tuple[str, ...]] = ("path", "pattern", "shape", "strings", "lowest", "highest", "slur")
+RULE_KEYS: Final[tuple[str, ...]] = (
+    "path", "loop", "pattern", "shape", "strings", "lowest", "highest", "slur", "pluck", "late",
+)  # fmt: skip
 """Keys that say how notes are made from a scale."""
 TAB_KEYS: Final[tuple[str, ...]] = ("endings",)
 """Keys that go with a tab alone."""

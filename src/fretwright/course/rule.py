@@ -1,27 +1,24 @@
-"""Exercises by rule: a scale laid on the neck, and a way through it.
-
-The way is a row of legs, each up or down. Where a leg starts on the note the leg before ended on, that note
-is not played twice.
-"""
+"""Exercises by rule: a scale laid on the neck, and the notes of it that are chosen."""
 
 import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from functools import lru_cache
+from itertools import islice
 from typing import Final
 
 from fretwright.base.errors import FretwrightError, NotationError
 from fretwright.course.entries import Entries, Entry
-from fretwright.course.notebook import Notebook, did_you_mean, nearest, quoted
+from fretwright.course.notebook import Notebook, quoted
 from fretwright.course.values import refuse
+from fretwright.course.way import Way
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.fretboard.shapes import Shape, ShapeNote, positions_of, shape_at, shape_by_strings
-from fretwright.score.note import Attack
 from fretwright.theory.interval import UNISON
 from fretwright.theory.pitch import Pitch
 from fretwright.theory.scale import Scale
 
 MOST_NOTES: Final = 2000
+_OCTAVE_FRETS: Final = 12
 
 _PER_STRING = re.compile(
     r"(one|two|three|four|five|six|[1-6])\s+notes?\s+(?:per|on each|on every|a)\s+string"
@@ -30,32 +27,11 @@ _BOX = re.compile(r"box\s+([1-9])")
 _COUNTS: Final = {"one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6}
 _STRINGS = re.compile(r"(?:from\s+)?(?:strings?\s+)?([1-9])(?:\s*(?:to|-|–)\s*(?:string\s+)?([1-9]))?")
 _PLACE = re.compile(r"string\s+([1-9])\s*,?\s*fret\s+([0-9]{1,2})")
-_SLURS: Final = {"hammer-on": Attack.HAMMER_ON, "pull-off": Attack.PULL_OFF, "slide": Attack.SLIDE}
-_LEGS: Final = ("up", "down")
+_ALONG = re.compile(r"(?:along\s+)?(?:one\s+)?string\s+([1-9])")
 
 _shape_at = lru_cache(maxsize=512)(shape_at)
 _shape_by_strings = lru_cache(maxsize=512)(shape_by_strings)
 _positions_of = lru_cache(maxsize=128)(positions_of)
-
-
-@dataclass(frozen=True, slots=True)
-class Way:
-    """How a shape is gone through."""
-
-    legs: tuple[str, ...]
-    """``up`` or ``down``, one after the other."""
-    pattern: tuple[int, ...]
-    """Steps of one group, counted from 0; (0,) plays each note once."""
-    slurs: frozenset[Attack]
-
-
-def read_way(entries: Entries, notebook: Notebook) -> Way:
-    """What ``path``, ``pattern`` and ``slur`` say."""
-    return Way(
-        _legs(entries.get("path"), notebook),
-        _pattern(entries.get("pattern"), notebook),
-        _slurs(entries.get("slur"), notebook),
-    )
 
 
 def read_shape(
@@ -91,9 +67,12 @@ def _named_shape(
         return _shape_by_strings(scale, neck, per_string, None, position)
     if match := _BOX.fullmatch(text):
         return _box(entry, int(match[1]), scale, neck, position, notebook)
+    if match := _ALONG.fullmatch(text):
+        return _along_string(int(match[1]), scale, neck, position or 0)
     refuse(
         entry,
-        'Write "three notes per string", or "box 1" to "box 5" for a minor pentatonic or blues scale.',
+        'Write "three notes per string", "along string 3", or "box 1" to "box 5" for a minor pentatonic or '
+        "blues scale.",
         notebook,
     )
     return None
@@ -114,9 +93,31 @@ def _box(
     return None
 
 
+def _along_string(string: int, scale: Scale, neck: Neck, position: int) -> Shape:
+    """An octave of the scale on one string, from ``position`` up, or as much as the neck has of it.
+
+    The hand travels, so that the fingers are left to the search; those of the shape are a place holder.
+    Raises :class:`~fretwright.base.errors.FretboardError` where the instrument has no such string.
+    """
+    open_midi = neck.midi_at(Place(string, 0))
+    notes = []
+    for fret in range(position, min(position + _OCTAVE_FRETS, neck.last_fret) + 1):
+        if scale.contains(open_midi + fret):
+            pitch = scale.spell(open_midi + fret)
+            degree = scale.tonic.interval_to(pitch.name)
+            notes.append(ShapeNote(Place(string, fret), min(fret, 1), pitch, degree))
+    return Shape(scale, neck, position, tuple(notes))
+
+
+def is_along_string(entries: Entries) -> bool:
+    """Whether the exercise goes along one string, where no hand position holds its notes."""
+    entry = entries.get("shape")
+    return entry is not None and _ALONG.fullmatch(" ".join(entry.text.lower().split())) is not None
+
+
 def has_printed_fingers(entries: Entries, shape: Shape) -> bool:
     """Whether the shape is one that the trade prints with its fingers: named by the teacher, or a box."""
-    return "shape" in entries or shape.box is not None
+    return ("shape" in entries and not is_along_string(entries)) or shape.box is not None
 
 
 def notes_of(entries: Entries, shape: Shape, way: Way, notebook: Notebook) -> tuple[ShapeNote, ...] | None:
@@ -124,7 +125,7 @@ def notes_of(entries: Entries, shape: Shape, way: Way, notebook: Notebook) -> tu
     chosen = _within(entries, shape, _on_strings(entries.get("strings"), shape, notebook), notebook)
     if notebook.is_broken or chosen is None:
         return None
-    played = tuple(_along(chosen, way.legs, way.pattern))
+    played = tuple(islice(way.along(chosen), MOST_NOTES + 1))
     span = (entries.get("path") or entries["scale"]).span
     if not played:
         notebook.error(
@@ -132,7 +133,7 @@ def notes_of(entries: Entries, shape: Shape, way: Way, notebook: Notebook) -> tu
         )
         return None
     if len(played) > MOST_NOTES:
-        message = f"The exercise has {len(played)} notes; no more than {MOST_NOTES} are built."
+        message = f"The exercise has more than {MOST_NOTES} notes, and no more are built."
         notebook.error("exercise-too-long", span, message, 'Shorten the path and use "repeat".')
         return None
     return played
@@ -196,59 +197,3 @@ def _names(text: str, note: ShapeNote) -> bool:
         return Pitch.parse(text).midi == note.pitch.midi
     except NotationError:
         return text == str(note.pitch.name).lower()
-
-
-def _legs(entry: Entry | None, notebook: Notebook) -> tuple[str, ...]:
-    if entry is None or entry.is_empty:
-        return ("up",)
-    legs = []
-    for part in entry.parts():
-        for word in re.split(r"\s+(?:and|then)\s+", part.text.lower()):
-            if word in _LEGS:
-                legs.append(word)
-            else:
-                message = f"{quoted(word)} is no way through a shape."
-                near = nearest(word, _LEGS)
-                mend = f'Did you mean "{near}"?' if near else 'Write up or down, or several: "up, down".'
-                notebook.error("bad-value", part, message, mend)
-    return tuple(legs)
-
-
-def _pattern(entry: Entry | None, notebook: Notebook) -> tuple[int, ...]:
-    """Steps of one group, counted from 0: ``1 2 3`` is three neighbours from every note, ``1 3`` thirds."""
-    if entry is None or entry.is_empty:
-        return (0,)
-    words = [word.text.rstrip(",") for word in entry.words()]
-    if len(words) <= 12 and all(re.fullmatch(r"[1-9]", word) for word in words) and "1" in words:
-        return tuple(int(word) - 1 for word in words)
-    refuse(
-        entry,
-        'Write the steps of one group, the note it starts from being 1, such as "1 2 3" or "1 3".',
-        notebook,
-    )
-    return (0,)
-
-
-def _slurs(entry: Entry | None, notebook: Notebook) -> frozenset[Attack]:
-    if entry is None or entry.is_empty or entry.text.strip().lower() in {"none", "no"}:
-        return frozenset()
-    found = set()
-    for part in entry.parts():
-        for word in re.split(r"\s+and\s+", part.text.lower()):
-            name = word.replace(" ", "-").removesuffix("s")
-            if name in _SLURS:
-                found.add(_SLURS[name])
-            else:
-                notebook.error("bad-value", part, f"{quoted(word)} is no slur.", did_you_mean(word, _SLURS))
-    return frozenset(found)
-
-
-def _along(notes: Sequence[ShapeNote], legs: Sequence[str], pattern: Sequence[int]) -> Iterator[ShapeNote]:
-    groups = len(notes) - max(pattern)
-    before: ShapeNote | None = None
-    for leg in legs:
-        ordered = notes if leg == "up" else notes[::-1]
-        run = [ordered[start + step] for start in range(groups) for step in pattern]
-        # Groups stay whole, so that accents fall where the pattern puts them; a plain run turns on one note.
-        yield from run[1:] if run and run[0] is before and pattern == (0,) else run
-        before = run[-1] if run else before

@@ -9,6 +9,7 @@ from fretwright.base.spans import Span
 from fretwright.course.entries import Entry
 from fretwright.course.notebook import Notebook, quoted
 from fretwright.course.rhythm import Beat, Row
+from fretwright.course.way import Way
 from fretwright.fretboard.shapes import ShapeNote
 from fretwright.score.assemble import BarOfEvents, Event, Head, into_bars
 from fretwright.score.meter import Meter
@@ -17,16 +18,21 @@ from fretwright.score.values import Value, value_of
 
 
 def attacks_of(
-    slurs: frozenset[Attack], notes: Sequence[ShapeNote], entry: Entry | None, notebook: Notebook
+    way: Way, notes: Sequence[ShapeNote], entry: Entry | None, notebook: Notebook
 ) -> tuple[Attack, ...]:
-    """How each note starts: the first on a string is plucked, the next ones there are slurred as named."""
+    """How each note starts: the first on a string is plucked, the next ones there are slurred as named.
+
+    Where the way plucks every second note, or every third, these are plucked wherever they lie.
+    """
+    slurs = way.slurs
     attacks = [Attack.PLUCK]
-    for before, note in pairwise(notes):
+    for nth, (before, note) in enumerate(pairwise(notes), start=1):
         rise = note.place.fret - before.place.fret
-        way = Attack.HAMMER_ON if rise > 0 else Attack.PULL_OFF
-        slur = way if way in slurs else Attack.SLIDE if Attack.SLIDE in slurs else Attack.PLUCK
+        named = Attack.HAMMER_ON if rise > 0 else Attack.PULL_OFF
+        slur = named if named in slurs else Attack.SLIDE if Attack.SLIDE in slurs else Attack.PLUCK
         stays = note.place.string == before.place.string and rise != 0
-        attacks.append(slur if stays else Attack.PLUCK)
+        is_slurred = stays and not (way.pluck_every and nth % way.pluck_every == 0)
+        attacks.append(slur if is_slurred else Attack.PLUCK)
     if slurs and entry is not None and not any(attack.is_slur for attack in attacks):
         message = f"{quoted(entry.text)} slurs no note of this exercise."
         mend = "A hammer-on needs a path up and a pull-off a path down, with two notes on one string."
@@ -35,14 +41,15 @@ def attacks_of(
 
 
 def bars_of_rule(
-    heads: Sequence[Head], row: Row, meter: Meter, pickup: Fraction, source: Span
+    heads: Sequence[Head], late: Sequence[Beat], row: Row, meter: Meter, pickup: Fraction, source: Span
 ) -> tuple[BarOfEvents, ...]:
-    """The notes in the rhythm of ``row`` over and over, the last one held as :func:`_held` says.
+    """The rests of ``late``, and the notes in the rhythm of ``row`` over and over.
 
+    The last note is held as :func:`_held` says.
     Raises :class:`~fretwright.base.errors.ScoreError` where a tuplet does not fit into the bars.
     """
-    events: list[Event] = []
-    at = Fraction(0)
+    events = [Event(value, (), source) for beat in late for value in beat.values]
+    at = sum((event.value.duration for event in events), Fraction(0))
     beats = _rests_and_notes(row, len(heads))
     for nth, (head, beat) in enumerate(_with_heads(beats, heads)):
         is_last = nth == len(beats) - 1
