@@ -7,7 +7,7 @@ from fretwright.ear.align import Written, align
 from fretwright.ear.features import LOWEST_MIDI, PITCHES
 from fretwright.ear.path import walk
 
-WRITTEN = Written(np.arange(8) * 0.5, np.array([45, 48, 50, 52, 55, 57, 60, 62]), np.arange(8) % 4 == 0)
+WRITTEN = Written(0.5 * np.arange(8.0), np.array([45, 48, 50, 52, 55, 57, 60, 62]), np.arange(8) % 4 == 0)
 
 
 def odds_of(midi: list[int]) -> "np.ndarray[tuple[int, int], np.dtype[np.float32]]":
@@ -65,4 +65,4 @@ def test_the_compiled_search_is_the_plain_one(rng: np.random.Generator) -> None:
         0.06,
     )
     for compiled, plain in zip(walk(*arguments), walk.py_func(*arguments), strict=True):
-        np.testing.assert_allclose(compiled, plain, rtol=1e-5)
+        np.testing.assert_allclose(np.asarray(compiled), np.asarray(plain), rtol=1e-5)
