@@ -1,12 +1,14 @@
 """One exercise: its keys understood and its score put together."""
 
 from collections.abc import Sequence
+from typing import Final
 
 from fretwright.base.errors import FretwrightError
 from fretwright.course.entries import Entries
 from fretwright.course.inherit import Wanted
 from fretwright.course.keys import RULE_KEYS, TAB_KEYS
 from fretwright.course.model import Exercise
+from fretwright.course.move import moved
 from fretwright.course.notebook import Notebook
 from fretwright.course.rhythm import MOST_SIGNS, Beat, Row, Sign
 from fretwright.course.rows import read_fingers, read_labels, read_strokes, with_endings, with_repeat
@@ -27,6 +29,11 @@ from fretwright.score.unfold import unfold
 from fretwright.score.values import Value
 
 _Bars = tuple[BarOfEvents, ...]
+
+_MEND_WITHOUT_TAB: Final = {
+    "endings": 'Delete "endings", or write the tab out.',
+    "move": 'Write another "position" or "scale" in its place.',
+}
 
 
 def build_exercise(wanted: Wanted, course_neck: Neck) -> Exercise | None:
@@ -79,7 +86,7 @@ def _refuse_clashes(entries: Entries, notebook: Notebook) -> None:
         message = '"{}" goes with a tab, and this exercise has none.'
     for name in clashing:
         if name in entries:
-            mend = f'Delete "{name}" or "{other}".' if other else f'Delete "{name}", or write the tab out.'
+            mend = f'Delete "{name}" or "{other}".' if other else _MEND_WITHOUT_TAB[name]
             notebook.error("keys-clash", entries[name].key, message.format(name), mend)
     if {"notes", "rhythm"} <= entries.keys():
         message = '"notes" and "rhythm" both say how long the notes are.'
@@ -223,4 +230,4 @@ def _score(
             where = entries["endings"].span if "endings" in entries else wanted.block.span
             mend = "Let the repeat go round often enough for every ending."
             notebook.error("bar-never-played", where, f"Bar {bar.number} is never played.", mend)
-    return score
+    return moved(score, entries, notebook)

@@ -18,7 +18,7 @@ _OWN_ALONE: Final = frozenset({"title", "remark", "from"})
 _EXCLUDING: Final = {
     "notes": frozenset({"rhythm"}),
     "rhythm": frozenset({"notes"}),
-    "tab": frozenset(RULE_KEYS),
+    "tab": frozenset({*RULE_KEYS, "move"}),
 }
 """A key of its own, and the keys of the source that it puts out of force."""
 _CHANGES_NOTES: Final = frozenset(

@@ -11,7 +11,7 @@ RULE_KEYS: Final[tuple[str, ...]] = (
     "path", "loop", "pattern", "shape", "strings", "lowest", "highest", "slur", "pluck", "late",
 )  # fmt: skip
 """Keys that say how notes are made from a scale."""
-TAB_KEYS: Final[tuple[str, ...]] = ("endings",)
+TAB_KEYS: Final[tuple[str, ...]] = ("endings", "move")
 """Keys that go with a tab alone."""
 ROW_KEYS: Final = ("fingers", "strokes", "chords", "text", "endings")
 """Rows that fit one sequence of notes or bars and no other."""

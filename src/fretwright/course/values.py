@@ -32,7 +32,7 @@ ONE_VALUE_KEYS: Final = frozenset(
     {
         "title", "teacher", "about", "language", "scale length", "frets", "capo", "days between lessons",
         "goal", "from", "scale", "key", "position", "tempo", "meter", "swing", "notes", "repeat", "remark",
-        "shape", "lowest", "highest", "loop", "pluck",
+        "shape", "lowest", "highest", "loop", "pluck", "move",
     }
 )  # fmt: skip
 """Keys of a course, a lesson or an exercise that never have a list."""
