@@ -66,6 +66,13 @@ def at_moments(found: Candidates, times_s: Floats) -> Candidates:
     )
 
 
+def some_of(found: Candidates, some: slice) -> Candidates:
+    """Some of the candidates."""
+    return Candidates(
+        found.times_s[some], found.rise[some], found.change[some], found.rise_curve, found.change_curve
+    )
+
+
 def together(one: Candidates, other: Candidates) -> tuple[Candidates, Counts]:
     """Both as one, in order of time, and where each of the two lists' moments went."""
     times_s = np.concatenate([one.times_s, other.times_s])

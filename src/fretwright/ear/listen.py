@@ -11,9 +11,9 @@ from fretwright.base.errors import UsageError
 from fretwright.ear.align import Alignment, Written, align
 from fretwright.ear.arrays import Floats, Samples
 from fretwright.ear.attacks import describe_attacks, slur_chance
-from fretwright.ear.candidates import Candidates, at_moments, find_candidates, together
+from fretwright.ear.candidates import Candidates, at_moments, find_candidates, some_of, together
 from fretwright.ear.chosen import Played, last_complete, played_through
-from fretwright.ear.features import describe, tuning_of
+from fretwright.ear.features import PITCHES, describe, tuning_of
 from fretwright.ear.headline import advise
 from fretwright.ear.judge import Measured, second_look, verdicts
 from fretwright.ear.onsets import refined
@@ -30,6 +30,7 @@ _LAST_NOTE_S: Final = 1.5
 _LEAST_RIGHT: Final = 0.5
 _LEAST_NOTES: Final = 4
 _A_NOTE: Final = 2.0
+_AT_ONCE: Final = 512
 _SLUR: Final = 0.5
 _AGAIN_S: Final = np.arange(-7, 8) * 0.01
 
@@ -72,7 +73,7 @@ def hear_notes(take: Take, asked: Sequence[TimedNote]) -> Heard:
     found = find_candidates(samples)
     strong = found.times_s[found.rise > 0.3]
     tuning_cents = tuning_of(samples, strong if len(strong) else found.times_s)
-    odds = log_odds(describe(samples, found, tuning_cents))
+    odds = _odds(samples, found, tuning_cents, found)
     written = Written(
         np.array([timed.onset_s for timed in asked]),
         np.array([timed.note.midi for timed in asked]),
@@ -82,11 +83,20 @@ def hear_notes(take: Take, asked: Sequence[TimedNote]) -> Heard:
     again = _unheard_times(written, alignment, found.times_s)
     if len(again):
         more = at_moments(found, again)
-        more_odds = log_odds(describe(samples, more, tuning_cents, found))
+        more_odds = _odds(samples, more, tuning_cents, found)
         found, order = together(found, more)
         odds = np.concatenate([odds, more_odds])[order]
         alignment = align(written, found.times_s, odds)
     return Heard(found, odds, alignment, tuning_cents)
+
+
+def _odds(samples: Samples, moments: Candidates, tuning_cents: float, among: Candidates) -> Samples:
+    """Odds of all pitches at all moments, some moments at a time: their numbers take room."""
+    pieces = [np.zeros((0, PITCHES), dtype=np.float32)]
+    for start in range(0, len(moments.times_s), _AT_ONCE):
+        some = some_of(moments, slice(start, start + _AT_ONCE))
+        pieces.append(log_odds(describe(samples, some, tuning_cents, among)))
+    return np.concatenate(pieces)
 
 
 def _unheard_times(written: Written, alignment: Alignment, moments_s: Floats) -> Floats:

@@ -21,7 +21,7 @@ from fretwright.ear.arrays import Samples
 
 RATE_HZ: Final = 24_000
 """The rate at which everything is analysed: 1 ms is 24 samples."""
-LONGEST_S: Final = 900.0
+LONGEST_S: Final = 300.0
 """Longest recording that is listened to."""
 MOST_BYTES: Final = 1_500_000_000
 """Memory the decoding process may take, address space included."""

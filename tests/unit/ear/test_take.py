@@ -127,7 +127,7 @@ def test_a_recording_that_goes_on_too_long_is_refused(tmp_path: Path) -> None:
     take = read(tmp_path, buffer.getvalue())
 
     assert isinstance(take, Refusal)
-    assert "15 minutes" in take.reason
+    assert " 5 minutes" in take.reason
 
 
 def test_a_film_without_sound_is_refused(tmp_path: Path) -> None:
