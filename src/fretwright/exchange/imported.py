@@ -21,8 +21,8 @@ from fretwright.theory.pitch import Pitch
 _USUAL_BPM: Final = 100.0
 """Where a file does not say how fast it goes."""
 _MOST_FRETS: Final = 36
-MOST_NOTES: Final = 20_000
-"""No exercise, and no part of a piece, has more."""
+MOST_NOTES: Final = 5_000
+"""Far more than an exercise has; the search for places takes its time with each."""
 
 
 @dataclass(frozen=True, slots=True)

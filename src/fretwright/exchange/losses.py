@@ -40,7 +40,7 @@ class Losses:
 
     def left_out(self, what: str, span: Span) -> None:
         """Note that one thing of a kind was left out; ``what`` is its name in words: ``dynamics``."""
-        message = f"{what[:1].upper()}{what[1:]} cannot be held by an exercise and was left out."
+        message = f"Left out, since an exercise cannot hold them: {what}."
         mend = "Add it in words where it matters."
         self.add("left-out", span, message, mend, severity=Severity.ADVICE, what=what)
 

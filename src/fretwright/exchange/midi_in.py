@@ -15,7 +15,7 @@ from fretwright.base.errors import ExchangeError, FretwrightError
 from fretwright.base.findings import Severity
 from fretwright.base.spans import Span
 from fretwright.exchange.draft import Draft, DraftBar, DraftNote, ReadOptions
-from fretwright.exchange.imported import MOST_NOTES, Imported, as_score
+from fretwright.exchange.imported import Imported, as_score
 from fretwright.exchange.losses import Losses
 from fretwright.exchange.midi_events import MidiEvents, MidiPart, read_events
 from fretwright.exchange.midi_names import read_string_name
@@ -34,6 +34,7 @@ _USUAL_US: Final = 500_000
 """Microseconds a quarter note where a file does not say (MIDI 1.0: 120 quarters a minute)."""
 _TOLD_FROM: Final = Fraction(1, 192)
 """A move of a start by less than this, in whole notes, is not worth a finding."""
+_MOST_PLAYED: Final = 50_000
 _MOST_BARS: Final = 5_000
 
 
@@ -65,9 +66,9 @@ def read_midi(data: bytes, name: str, options: ReadOptions | None = None) -> Imp
     if len(set(events.keys.values())) > 1:
         losses.left_out("changes of key signature", span)
     played = list(_notes(source, neck, key, name))
-    if not 0 < len(played) <= MOST_NOTES:
+    if not 0 < len(played) <= _MOST_PLAYED:
         raise ExchangeError(
-            f"{name} has no notes, or more than {MOST_NOTES}.", "Choose another part with --part."
+            f"{name} has no notes, or more than {_MOST_PLAYED}.", "Choose another part with --part."
         )
     bars = _bars(events, max(note.end for note in played), name)
     written = quantised(played, bars, events.tick)

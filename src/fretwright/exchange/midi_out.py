@@ -69,7 +69,7 @@ def write_midi(score: Score, options: MidiOptions = MidiOptions()) -> bytes:
     format can say.
     """
     played = tuple(_placed(unfold(score.bars)))
-    notes = [note for start, bar in played for note in _sounding(score, bar.bar, start, options)]
+    notes = list(_sounding(score, played, options))
     clock = _Clock.of(
         [*(time for note in notes for time in (note.start, note.end)), *(start for start, _ in played)]
     )
@@ -122,13 +122,19 @@ def _placed(bars: Iterable[PlayedBar]) -> Iterator[tuple[Fraction, PlayedBar]]:
         now += bar.bar.length
 
 
-def _sounding(score: Score, bar: Bar, start: Fraction, options: MidiOptions) -> Iterator[_Played]:
+def _sounding(
+    score: Score, played: Iterable[tuple[Fraction, PlayedBar]], options: MidiOptions
+) -> Iterator[_Played]:
+    """Every note as often as its bar is played."""
+    by_bar: dict[int, list[Note]] = {}
     for note in score.notes:
-        if bar.start <= note.onset < bar.end:
+        by_bar.setdefault(score.bar_at(note.onset).number, []).append(note)
+    for start, bar in played:
+        for note in by_bar.get(bar.bar.number, ()):
             times = (note.onset, note.end)
             if options.swing:
                 times = (_swung(score, note.onset), _swung(score, note.end))
-            yield _Played(note, start + times[0] - bar.start, start + times[1] - bar.start)
+            yield _Played(note, *(start + time - bar.bar.start for time in times))
 
 
 def _swung(score: Score, time: Fraction) -> Fraction:

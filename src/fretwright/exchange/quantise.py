@@ -21,6 +21,8 @@ from fretwright.fretboard.neck import Place
 
 _WRITTEN_SHARE: Final = 0.9
 """Share of beats that divide exactly from which on a file counts as written."""
+_SHORTEST: Final = Fraction(1, 96)
+"""The shortest written value: a sixty-fourth of a triplet, in whole notes."""
 _LOOSE: Final = Fraction(1, 12)
 _WRITTEN: Final = (1, 2, 3, 4, 6, 8, 12, 16, 5, 7, 10, 24, 32)
 _PLAYED: Final = (1, 2, 3, 4)
@@ -140,6 +142,8 @@ class _Beat:
     def exact_grid(self, tick: Fraction) -> _Grid | None:
         """The coarsest grid that everything falls on, as far as ticks can say."""
         for parts in _WRITTEN_BY_THREE if self._is_by_three else _WRITTEN:
+            if self.length / parts < _SHORTEST:
+                continue
             if self._fits(self.starts, parts, tick / 2) and self._fits(self.ends, parts, tick * 2):
                 return _Grid(self.length / parts, is_exact=True)
         return None

@@ -44,6 +44,8 @@ def settled(draft: Draft, losses: Losses) -> tuple[DraftNote, ...]:
             placed += _searched(stretch, neck)
             stretch, count = [], 0
     placed += _searched(stretch, neck)
+    if any(note.finger is not None for note in notes) and not any(note.finger is not None for note in placed):
+        losses.left_out("fingers of notes whose string is not given", draft.span)
     placed.sort(key=lambda note: (note.onset, -_place(note).string))
     return _one_at_a_time(placed, losses)
 

@@ -6,6 +6,7 @@ from typing import Final
 
 from fretwright.exchange.xmltree import Node
 from fretwright.fretboard.neck import Place
+from fretwright.fretboard.tuning import MAX_STRINGS
 from fretwright.score.note import Attack, Finger, Stroke
 from fretwright.score.values import BASES, Tuplet, Value
 
@@ -14,6 +15,7 @@ _TYPES: Final = {
 }  # fmt: skip
 _MOST_DOTS: Final = 2
 _MOST_IN_TUPLET: Final = 64
+_MOST_FRET: Final = 36
 
 _JOINS: Final = {
     "hammer-on": Attack.HAMMER_ON,
@@ -81,7 +83,7 @@ def read_marks(note: Node) -> Marks:
 
 def _read_technical(technical: Node, marks: Marks) -> None:
     string, fret = technical.number("string"), technical.number("fret")
-    if string is not None and fret is not None and string > 0 <= fret:
+    if string is not None and fret is not None and 0 < string <= MAX_STRINGS and 0 <= fret <= _MOST_FRET:
         marks.place = Place(string, fret)
     for sign in technical:
         if sign.tag in _STROKES:

@@ -4,15 +4,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import accumulate
+from math import ceil
 from typing import Final
 
 from fretwright.base.errors import ExchangeError
 from fretwright.base.findings import Severity
 from fretwright.base.spans import Span
-from fretwright.exchange.draft import DraftBar, DraftNote, DraftRest
+from fretwright.exchange.draft import DraftBar, DraftRest
 from fretwright.exchange.losses import Losses
 from fretwright.exchange.pieces import is_binary
-from fretwright.exchange.xmlmarks import OpenEnds, read_marks, value_of_note
+from fretwright.exchange.xmlheads import Heads, WrittenNote
+from fretwright.exchange.xmlmarks import read_marks, value_of_note
 from fretwright.exchange.xmlsigns import (
     BarLines,
     read_bar_lines,
@@ -27,34 +29,24 @@ from fretwright.exchange.xmlsigns import (
 from fretwright.exchange.xmltree import Node
 from fretwright.fretboard.neck import Neck
 from fretwright.score.meter import COMMON_TIME, Meter
-from fretwright.score.note import Attack
 from fretwright.score.score import Label, LabelKind
 from fretwright.score.swing import STRAIGHT, Swing
 from fretwright.score.tempo import TempoMark
-from fretwright.score.values import Value
 from fretwright.theory.key import Key
 from fretwright.theory.pitch import Pitch
 
 _FINEST_DIVISIONS: Final = 1_000_000
 _LONGEST_BAR: Final = 8
 """Whole notes; a longer one is a broken file."""
+_MOST_COUNTED: Final = 32
+"""The largest upper figure of a time signature."""
+_UNITS: Final = (1, 2, 4, 8, 16, 32, 64)
 _JUMPS: Final = ("dacapo", "dalsegno", "tocoda", "segno", "coda", "fine")
 _UNHELD_DIRECTIONS: Final = {
     "dynamics": "dynamics", "wedge": "hairpins", "pedal": "pedal marks", "rehearsal": "rehearsal marks",
     "octave-shift": "octave lines", "dashes": "dashed lines", "bracket": "brackets",
     "segno": "jumps", "coda": "jumps",
 }  # fmt: skip
-
-
-@dataclass(slots=True)
-class _Held:
-    """A note while its ties are being joined."""
-
-    note: DraftNote
-    staff: str
-    goes_on: bool
-    is_written: bool
-    """Whether every head so far has a written value."""
 
 
 @dataclass(slots=True)
@@ -66,17 +58,14 @@ class MeasureReader:
     neck: Neck
     key: Key | None = None
     bars: list[DraftBar] = field(default_factory=list)
-    notes: list[_Held] = field(default_factory=list)
+    heads: Heads = field(default_factory=Heads)
     rests: list[DraftRest] = field(default_factory=list)
     labels: list[Label] = field(default_factory=list)
     tempo: dict[Fraction, TempoMark] = field(default_factory=dict)
     swing: Swing = STRAIGHT
-    has_tuning: bool = False
     _meter: Meter = COMMON_TIME
     _divisions: int = 1
     _transposition: int = 0
-    _ends: OpenEnds = field(default_factory=OpenEnds)
-    _open_ties: dict[int, list[_Held]] = field(default_factory=dict)
     _endings: tuple[int, ...] = ()
     _number: str = ""
     _at: Fraction = Fraction(0)
@@ -113,21 +102,6 @@ class MeasureReader:
             if child.tag in {"note", "forward", "backup"} and child.find("chord") is None
         ]
         return max(accumulate(lengths), default=Fraction(0)) == missing
-
-    def joined_notes(self) -> list[DraftNote]:
-        """All notes, those that two staves show as one."""
-        found: dict[tuple[Fraction, int], list[_Held]] = {}
-        for held in self.notes:
-            twins = found.setdefault((held.note.onset, held.note.pitch.midi), [])
-            twin = next((other for other in twins if _are_one(other, held)), None)
-            if twin is None:
-                twins.append(held)
-            else:
-                twin.note = _both(twin.note, held.note)
-        joined = [held.note for twins in found.values() for held in twins]
-        if self._ends.names_joins:
-            joined = [replace(note, in_slur=False) for note in joined]
-        return joined
 
     # one child of a measure ------------------------------------------------
 
@@ -181,7 +155,7 @@ class MeasureReader:
         for details in node.all("staff-details"):
             neck = read_neck(details, self.neck)
             if neck is not None and (details.find("staff-tuning") or details.find("capo")):
-                self.neck, self.has_tuning = neck, True
+                self.neck = neck
         moved = node.find("transpose")
         if moved is not None:
             self._transposition = (moved.number("chromatic") or 0) + 12 * (moved.number("octave-change") or 0)
@@ -220,7 +194,15 @@ class MeasureReader:
             return
         if node.find("lyric") is not None:
             self.losses.left_out("lyrics", self._span(node))
-        self._head(node, onset, length, value, self._sounding(pitch))
+        marks = read_marks(node)
+        for what in marks.unheld:
+            self.losses.left_out(what, self._span(node))
+        ties = {tie.get("type") for tie in node.all("tie")}
+        head = WrittenNote(
+            onset, length, value, self._sounding(pitch), node.words("staff"), "stop" in ties, "start" in ties,
+            self._span(node),
+        )  # fmt: skip
+        self.heads.add(head, marks)
 
     def _sounding(self, pitch: Pitch) -> Pitch:
         if not self._transposition:
@@ -228,38 +210,6 @@ class MeasureReader:
         if self._transposition % 12 == 0:
             return Pitch(pitch.name, pitch.octave + self._transposition // 12)
         return (self.key or Key(0)).spell(pitch.midi + self._transposition)
-
-    def _head(self, node: Node, onset: Fraction, length: Fraction, value: Value | None, pitch: Pitch) -> None:
-        """One written head: a note of its own, or more of the one that it is tied to."""
-        ties = {tie.get("type") for tie in node.all("tie")}
-        marks = read_marks(node)
-        before = self._tied_to(onset, pitch.midi, node.words("staff")) if "stop" in ties else None
-        attack, source, in_slur = self._ends.pass_note(marks, onset, is_struck=before is None)
-        for what in marks.unheld:
-            self.losses.left_out(what, self._span(node))
-        if before is None:
-            note = DraftNote(
-                onset, length, pitch, self._span(node), (), marks.place, attack, source,
-                marks.finger, marks.stroke, in_slur,
-            )  # fmt: skip
-            before = _Held(note, node.words("staff"), goes_on=False, is_written=True)
-            self.notes.append(before)
-        else:
-            before.note = replace(before.note, duration=before.note.duration + length)
-        before.is_written = before.is_written and value is not None
-        values = (*before.note.values, value) if before.is_written and value is not None else ()
-        before.note = replace(before.note, values=values)
-        if "start" in ties:
-            self._open_ties.setdefault(pitch.midi, []).append(before)
-
-    def _tied_to(self, onset: Fraction, midi: int, staff: str) -> _Held | None:
-        """The note of the same pitch and staff that goes on until here."""
-        waiting = self._open_ties.get(midi, [])
-        for held in waiting:
-            if held.note.end == onset and held.staff == staff:
-                waiting.remove(held)
-                return held
-        return None
 
     # what stands above -------------------------------------------------------
 
@@ -286,7 +236,7 @@ class MeasureReader:
         if mark is not None:
             self.tempo[at] = mark
         swing = read_swing(node)
-        if swing is not None and not self.notes:
+        if swing is not None and self.heads.is_empty:
             self.swing = swing
         elif swing is not None and swing != self.swing:
             self.losses.left_out("changes of swing", self._span(node))
@@ -344,15 +294,10 @@ class MeasureReader:
             return filled, self._meter, True
         if filled < full and (is_last or not is_binary(filled)):
             return full, self._meter, False
-        unit = max(self._meter.unit, filled.denominator)
-        count = filled * unit
-        if not is_binary(filled) or unit > 64 or count > 32:
-            raise ExchangeError(
-                f"{self.file}, line {measure.line}: bar {self._number} lasts {filled} of a whole note, "
-                f"its time signature says {full}.",
-                "Mend the bar in the program that wrote it.",
-            )
-        meter = Meter(int(count), unit)
+        meter = _meter_for(filled, self._meter)
+        if meter is None:
+            message = f"{self.file}, line {measure.line}: bar {self._number} is longer than any bar."
+            raise ExchangeError(message, "Mend it in the program that wrote it.")
         self.losses.add(
             "bar-of-other-length",
             self._span(measure),
@@ -360,30 +305,19 @@ class MeasureReader:
             "Mend the bar in the file if that is not meant.",
             severity=Severity.ADVICE,
         )
-        return filled, meter, False
+        return meter.length, meter, False
+
+
+def _meter_for(length: Fraction, usual: Meter) -> Meter | None:
+    """A time signature for a bar of that length, in the usual unit if it can be, or for the next longer."""
+    for unit in (usual.unit, length.denominator):
+        if unit in _UNITS and (length * unit).denominator == 1 and length * unit <= _MOST_COUNTED:
+            return Meter(int(length * unit), unit)
+    longer = ((ceil(length * unit), unit) for unit in _UNITS[::-1])
+    return next((Meter(count, unit) for count, unit in longer if count <= _MOST_COUNTED), None)
 
 
 def _repeats_between(measure: Node, following: Node) -> bool:
     """Whether a repeat or an ending bracket stands where two measures meet."""
     left, right = read_bar_lines(measure), read_bar_lines(following)
     return bool(left.closes_repeat or left.closes_ending or right.opens_repeat or right.opened is not None)
-
-
-def _are_one(one: _Held, other: _Held) -> bool:
-    """Whether two notes of one pitch and onset are the same note, shown twice."""
-    places = {one.note.place, other.note.place} - {None}
-    return one.staff != other.staff or len(places) < 2
-
-
-def _both(one: DraftNote, other: DraftNote) -> DraftNote:
-    """One note out of two that show it; the longer one's values are kept."""
-    longer, shorter = (one, other) if one.duration >= other.duration else (other, one)
-    return replace(
-        longer,
-        place=longer.place or shorter.place,
-        attack=longer.attack if longer.attack is not Attack.PLUCK else shorter.attack,
-        slurred_from=longer.slurred_from if longer.slurred_from is not None else shorter.slurred_from,
-        finger=longer.finger if longer.finger is not None else shorter.finger,
-        stroke=longer.stroke or shorter.stroke,
-        in_slur=longer.in_slur or shorter.in_slur,
-    )
