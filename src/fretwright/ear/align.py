@@ -156,7 +156,7 @@ def _aligned(written: Written, moments_s: Floats, odds: Samples, shift: int) -> 
         _SPREAD_SHARE,
     )
     passes = []
-    for steps in _passes(best, back, ended):
+    for steps in _passes(moments_s, best, back, ended):
         matches = tuple(
             Match(
                 n,
@@ -204,7 +204,10 @@ def _loudest_about(moments_s: Floats, strongest: Samples) -> "np.ndarray[tuple[i
 
 
 def _passes(
-    best: Samples, back: "np.ndarray[tuple[int, int, int], np.dtype[np.int32]]", ended: Counts
+    moments_s: Floats,
+    best: Samples,
+    back: "np.ndarray[tuple[int, int, int], np.dtype[np.int32]]",
+    ended: Counts,
 ) -> list[list[tuple[int, int, int]]]:
     """Ways back through the table: for each pass its notes, moments and tempos in order."""
     passes = []
@@ -222,6 +225,8 @@ def _passes(
             n, i, k = n - skip, i - ago, k + turn - 1
             steps.append((n, i, k))
         passes.append(steps[::-1])
+        # one sound does not end a pass and begin the next
+        i = int(np.searchsorted(moments_s, moments_s[i] - STILL_S, side="right"))
     return passes[::-1]
 
 

@@ -12,6 +12,7 @@ from fretwright.ear.align import Match, Pass
 _AT_AN_END = 2
 """Notes at either end that may be missing from a complete pass."""
 _LEAST_SHARE = 0.6
+_A_BEGINNING = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,8 @@ def played_through(passes: Sequence[Pass], note_count: int) -> tuple[Played, ...
     for one in passes:
         if groups and one.matches[0].note > _AT_AN_END:
             groups[-1].append(one)
+        elif groups and len(one.matches) < min(_A_BEGINNING, note_count):
+            continue  # a sound between two passes that happens to be the first note
         else:
             groups.append([one])
     return tuple(_joined(group, note_count) for group in groups)

@@ -77,7 +77,7 @@ def walk(  # noqa: C901, PLR0912, PLR0913, PLR0917 - one loop; numba takes no st
             if emit < _LEAST_ODDS:
                 continue
             for k in range(tempo_count):
-                best[n, i, k] = between[i] + emit - begin_cost[n] - tempo_cost[k]
+                best[n, i, k] = between[last_before[i]] + emit - begin_cost[n] - tempo_cost[k]
             for skip in range(1, min(_LONGEST_SKIP, n) + 1):
                 m = n - skip
                 written_s = notes_s[n] - notes_s[m]
