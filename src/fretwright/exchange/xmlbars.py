@@ -7,6 +7,7 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from fretwright.exchange.beams import beams
+from fretwright.exchange.chorddegrees import in_degrees
 from fretwright.exchange.chordnames import split_name
 from fretwright.exchange.pieces import BarOfVoices, Piece, Voice, tuplet_groups
 from fretwright.exchange.xmlnotes import Accidentals, NoteWriter, type_name
@@ -228,9 +229,16 @@ def _harmony(measure: Element, label: Label, offset: int, staff: int | None) -> 
         add(add(harmony, "root"), "root-step", "C", text_="")
     else:
         add_name(harmony, "root", chord.root)
-    add(harmony, "kind", chord.kind, text_=chord.text)
+    exact = in_degrees(label.text) if chord.kind == "other" else None
+    add(harmony, "kind", chord.kind if exact is None else exact.kind, text_=chord.text)
     if chord.bass is not None:
         add_name(harmony, "bass", chord.bass)
+    for degree in () if exact is None else exact.degrees:
+        # What is printed stands in the kind's text already.
+        change = add(harmony, "degree", print_object="no")
+        add(change, "degree-value", degree.value)
+        add(change, "degree-alter", degree.alter)
+        add(change, "degree-type", degree.type)
     _place(harmony, offset, staff)
 
 

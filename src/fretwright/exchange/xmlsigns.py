@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import Final
 
 from fretwright.base.errors import FretwrightError
+from fretwright.exchange.chorddegrees import Degree
 from fretwright.exchange.chordnames import ChordName, join_name
 from fretwright.exchange.xmltree import Node
 from fretwright.fretboard.neck import Neck
@@ -126,7 +127,18 @@ def read_chord_name(harmony: Node) -> str | None:
     bass_node = harmony.find("bass")
     if bass_node is not None:
         bass = _name(bass_node, "bass-")
-    return join_name(ChordName(name, kind.text.strip(), kind.get("text"), bass))
+    if kind.get("text"):
+        return join_name(ChordName(name, kind.text.strip(), kind.get("text"), bass))
+    changes = "".join(degree.text for degree in _degrees(harmony))
+    ending = join_name(ChordName(None, kind.text.strip(), "")) + changes
+    return join_name(ChordName(name, kind.text.strip(), ending, bass))
+
+
+def _degrees(harmony: Node) -> Iterator[Degree]:
+    for node in harmony.all("degree"):
+        value, alter = node.number("degree-value"), _alter(node, "degree-alter")
+        if value is not None and alter is not None:
+            yield Degree(value, alter, node.words("degree-type"))
 
 
 def _name(node: Node, prefix: str) -> NoteName | None:

@@ -1,11 +1,17 @@
 """Chord names in the standard's kinds (``kind-value`` of MusicXML 4.0), against music21's reading of them."""
 
+from fractions import Fraction
+
 import pytest
 from lxml import etree
 
+from fretwright.exchange.chorddegrees import Degree
 from fretwright.exchange.chordnames import KINDS, ChordName, join_name, split_name
+from fretwright.exchange.musicxml_out import write_musicxml
 from fretwright.theory.pitch import NoteName
 from musicxml_schema import schema_file
+from plate_scores import chord_name, written
+from reference_readers import by_music21
 
 _INTERVALS = {
     "": [0, 4, 7], "m": [0, 3, 7], "aug": [0, 4, 8], "dim": [0, 3, 6], "7": [0, 4, 7, 10],
@@ -56,3 +62,32 @@ def test_a_name_is_put_together_again(ending: str) -> None:
 )
 def test_a_kind_without_words_gets_its_usual_ending(kind: str, name: str) -> None:
     assert join_name(ChordName(NoteName("G"), kind, "")) == name
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["C7#9", "Dadd9/F#", "C6/9", "G7sus4", "E7b9#5", "Bb13b9", "Am7b5", "F#m11b5", "C7b5", "Ebmaj9#11"],
+)
+def test_music21_hears_the_notes_of_a_name_that_no_kind_has(name: str) -> None:
+    from music21 import harmony
+
+    from fretwright.theory.chord import Chord
+
+    score = written("w5/3", labels=[chord_name(Fraction(0), name)])
+    _, stream = by_music21(write_musicxml(score))
+    symbol = stream.flatten().getElementsByClass(harmony.ChordSymbol)[0]
+    wanted = {note.pitch_class for note in Chord.parse(name).notes} | {Chord.parse(name).bass.pitch_class}
+    assert {pitch.midi % 12 for pitch in symbol.pitches} == wanted
+
+
+@pytest.mark.parametrize(
+    ("degree", "text"),
+    [
+        (Degree(9, 0, "add"), "add9"),
+        (Degree(9, 1, "add"), "#9"),
+        (Degree(5, -1, "alter"), "b5"),
+        (Degree(3, 0, "subtract"), "no3"),
+    ],
+)
+def test_a_degree_is_written_as_names_write_it(degree: Degree, text: str) -> None:
+    assert degree.text == text
