@@ -51,7 +51,6 @@ def as_score(draft: Draft, options: ReadOptions, losses: Losses) -> Imported:
     if options.one_row:
         draft = replace(draft, notes=in_one_row(draft.notes, losses))
     notes = settled(draft, losses)
-    bars = tuple(bars_of_events(draft, notes, losses))
     heading = Heading(
         name=draft.name,
         title=draft.title,
@@ -61,9 +60,11 @@ def as_score(draft: Draft, options: ReadOptions, losses: Losses) -> Imported:
         swing=draft.swing,
         labels=draft.labels,
         scale=draft.scale,
-        position=draft.position,
+        # Moved by octaves, the notes lie elsewhere on the neck.
+        position=None if options.octaves else draft.position,
     )
     try:
+        bars = tuple(bars_of_events(draft, notes, losses))
         score = _that_ends(assemble(heading, bars), draft, losses)
     except FretwrightError as error:
         raise ExchangeError(error.message, error.mend) from error
