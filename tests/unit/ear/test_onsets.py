@@ -1,0 +1,66 @@
+"""Onsets of made sounds whose start is known to the sample."""
+
+import numpy as np
+import pytest
+
+from fretwright.ear.arrays import Samples
+from fretwright.ear.onsets import refined
+from fretwright.ear.sounding import cents_of
+from fretwright.ear.take import RATE_HZ
+
+START_S = 0.6
+
+
+def string(hertz: float, begins_s: float, ends_s: float) -> "np.ndarray[tuple[int], np.dtype[np.float64]]":
+    time = np.arange(2 * RATE_HZ) / RATE_HZ - begins_s
+    tone = sum(
+        np.sin(2 * np.pi * k * hertz * time) * np.exp(-k * np.maximum(time, 0)) / k for k in range(1, 8)
+    )
+    return np.where((time >= 0) & (time < ends_s - begins_s), tone, 0.0)
+
+
+def noisy(samples: "np.ndarray[tuple[int], np.dtype[np.float64]]", rng: np.random.Generator) -> Samples:
+    out: Samples = (0.2 * samples + rng.normal(0, 5e-4, len(samples))).astype(np.float32)
+    return out
+
+
+@pytest.mark.parametrize("hertz", [82.4, 196.0, 659.3])
+@pytest.mark.parametrize("guess_ms", [-20, 0, 15])
+def test_a_pluck_out_of_silence_is_found_to_the_millisecond(
+    hertz: float, guess_ms: float, rng: np.random.Generator
+) -> None:
+    samples = noisy(string(hertz, START_S, 2.0), rng)
+
+    onsets, contrasts = refined(samples, np.array([START_S + guess_ms / 1000]), np.zeros(1), let_go=True)
+
+    assert onsets[0] == pytest.approx(START_S, abs=0.0015)
+    assert contrasts[0] > 10
+
+
+@pytest.mark.parametrize("steps", [-2, 1, 3])
+def test_a_slur_is_found_where_the_length_changes(steps: int, rng: np.random.Generator) -> None:
+    hertz = 220.0
+    samples = noisy(string(hertz, 0.2, START_S) + 0.6 * string(hertz * 2 ** (steps / 12), START_S, 2.0), rng)
+
+    onsets, _ = refined(samples, np.array([START_S + 0.01]), np.array([hertz]))
+
+    assert onsets[0] == pytest.approx(START_S, abs=0.003)
+
+
+def test_where_nothing_rises_the_moment_stays(rng: np.random.Generator) -> None:
+    samples = noisy(np.zeros(2 * RATE_HZ), rng)
+
+    onsets, contrasts = refined(samples, np.array([START_S]), np.zeros(1))
+
+    assert onsets[0] == START_S
+    assert contrasts[0] == 0
+
+
+@pytest.mark.parametrize("off_cents", [-23.0, 0.0, 8.0])
+def test_pitch_is_measured_to_the_cent(off_cents: float, rng: np.random.Generator) -> None:
+    """A4 = 440 Hz (ISO 16)."""
+    samples = noisy(string(440.0 * 2 ** (off_cents / 1200), START_S, 2.0), rng)
+
+    cents = cents_of(samples, np.array([START_S]), np.array([1.2]), np.array([69]), 0.0)
+
+    assert cents[0] == pytest.approx(off_cents, abs=1.0)
