@@ -8,6 +8,7 @@ import numpy as np
 
 from fretwright.ear.align import STILL_S, Match
 from fretwright.ear.arrays import Floats, Samples
+from fretwright.ear.candidates import Candidates
 from fretwright.ear.features import LOWEST_MIDI, PITCHES
 from fretwright.ear.verdicts import HeardAttack, HeardNote, Verdict
 from fretwright.score.note import Attack
@@ -19,6 +20,8 @@ _SURE_WRONG: Final = 0.8
 _SURE_MISSED: Final = 0.8
 _EXPECTED: Final = 4.0
 """Odds that a written note is played at all, before anything is heard (logarithm)."""
+_CLEAR_RISE: Final = 0.35
+_AT_ITS_TIME_S: Final = 0.08
 _SLUR: Final = 0.7
 _PLUCK: Final = 0.3
 _UNASKED_SLUR: Final = 0.9
@@ -61,17 +64,22 @@ def verdicts(
 
 
 def second_look(
-    asked: Sequence[TimedNote], measured: Measured, moments_s: Floats, odds: Samples, shift: int
+    asked: Sequence[TimedNote], measured: Measured, found: Candidates, odds: Samples, shift: int
 ) -> dict[int, float]:
-    """For each note not found, the best odds of its pitch about the time where its neighbours put it."""
-    found = {match.note: float(at) for match, at in zip(measured.matches, measured.onsets_s, strict=True)}
-    notes = np.array(sorted(found))
-    times = np.array([found[n] for n in sorted(found)])
+    """For each note not found, the best odds of its pitch about the time where its neighbours put it.
+
+    Where something was clearly plucked there that stands for no other note, its pitch may be hidden under
+    what else rings: the odds are then even, and nothing is claimed.
+    """
+    moments_s = found.times_s
+    heard = {match.note: float(at) for match, at in zip(measured.matches, measured.onsets_s, strict=True)}
+    notes = np.array(sorted(heard))
+    times = np.array([heard[n] for n in sorted(heard)])
     written = np.array([timed.onset_s for timed in asked])
     taken = np.sort(measured.onsets_s)
     out = {}
     for number, timed in enumerate(asked):
-        if number in found or len(notes) < 2:
+        if number in heard or len(notes) < 2:
             continue
         at_s = float(np.interp(timed.onset_s, written[notes], times))
         if not written[notes[0]] < timed.onset_s < written[notes[-1]]:
@@ -79,7 +87,9 @@ def second_look(
         near = np.abs(moments_s - at_s) < 0.12
         near &= np.abs(moments_s[:, None] - taken).min(axis=1) > STILL_S * 0.75
         pitch = timed.note.midi + shift - LOWEST_MIDI
-        out[number] = float(odds[near, pitch].max(initial=-8.0)) if 0 <= pitch < PITCHES else -8.0
+        best = float(odds[near, pitch].max(initial=-8.0)) if 0 <= pitch < PITCHES else -8.0
+        plucked = near & (np.abs(moments_s - at_s) < _AT_ITS_TIME_S) & (found.rise > _CLEAR_RISE)
+        out[number] = max(best, -_EXPECTED) if plucked.any() else best
     return out
 
 

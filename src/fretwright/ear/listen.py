@@ -27,7 +27,7 @@ from fretwright.score.timeline import TimedNote, Timeline
 
 _RUNNING_S: Final = 3.0
 _LAST_NOTE_S: Final = 1.5
-_LEAST_RIGHT: Final = 0.5
+_LEAST_RIGHT: Final = 0.56
 _LEAST_NOTES: Final = 4
 _A_NOTE: Final = 2.0
 _AT_ONCE: Final = 512
@@ -160,7 +160,7 @@ def _told(
 ) -> Hearing:
     asked, shift = played.notes, heard.alignment.shift
     measured, pulse, tuning_cents = measure(take.samples, asked, heard, chosen)
-    missed = second_look(asked, measured, heard.candidates.times_s, heard.odds, shift)
+    missed = second_look(asked, measured, heard.candidates, heard.odds, shift)
     notes = verdicts(asked, measured, missed, tuning_cents, shift)
     late_s = take.starts_s
     moments = heard.candidates.times_s
