@@ -48,12 +48,12 @@ def build_exercise(wanted: Wanted, course_neck: Neck) -> Exercise | None:
         bars = _with_repeat(bars, times, entries, notebook)
     if not bars or settings.ladder is None or notebook.is_broken:
         return None
-    title = _text(entries, "title") or _title_of(block.id)
+    title = f"{_text(entries, 'title') or _title_of(block.id)} {wanted.words}".rstrip()
     score = _score(wanted, title, settings, settings.ladder, shape, bars)
     if score is None or notebook.is_broken:
         return None
     return Exercise(
-        id=block.id,
+        id=wanted.id,
         lesson=block.lesson,
         title=title,
         score=score,
@@ -209,7 +209,7 @@ def _score(
     if notebook.is_broken:
         return None
     heading = Heading(
-        name=wanted.block.id,
+        name=wanted.id,
         title=title,
         neck=settings.neck,
         key=settings.key,

@@ -18,11 +18,30 @@ _OWN_ALONE: Final = frozenset({"title", "remark", "from"})
 _EXCLUDING: Final = {
     "notes": frozenset({"rhythm"}),
     "rhythm": frozenset({"notes"}),
-    "tab": frozenset({*RULE_KEYS, "move"}),
+    "tab": frozenset({*RULE_KEYS, "move", "keys"}),
+    "scale": frozenset({"keys"}),
+    "key": frozenset({"keys"}),
+    "move": frozenset({"keys"}),
+    "keys": frozenset({"move", "positions"}),
+    "position": frozenset({"positions"}),
+    "positions": frozenset({"position", "keys"}),
 }
 """A key of its own, and the keys of the source that it puts out of force."""
 _CHANGES_NOTES: Final = frozenset(
-    {"path", "loop", "pattern", "shape", "strings", "lowest", "highest", "late", "tab", "rhythm", "notes"}
+    {
+        "path",
+        "loop",
+        "pattern",
+        "shape",
+        "strings",
+        "lowest",
+        "highest",
+        "late",
+        "positions",
+        "tab",
+        "rhythm",
+        "notes",
+    }
 )
 """Keys of its own that change the number of notes, so that rows written for the source do not fit."""
 
@@ -35,6 +54,20 @@ class Wanted:
     entries: Entries
     source: str | None
     """What ``from`` says, as ``lesson/exercise`` unless it is in the same lesson."""
+    suffix: str = ""
+    """What is added to the block's id where it stands for several exercises (``in-b-flat``)."""
+    words: str = ""
+    """What is added to the title then (``in B flat``)."""
+
+    @property
+    def id(self) -> str:
+        """Id of the exercise."""
+        return f"{self.block.id}-{self.suffix}" if self.suffix else self.block.id
+
+    @property
+    def name(self) -> str:
+        """``lesson/exercise``."""
+        return f"{self.block.lesson}/{self.id}"
 
 
 class Family:

@@ -3,12 +3,13 @@
 from typing import Final
 
 COMMON_KEYS: Final = (
-    "title", "from", "scale", "key", "position", "tuning", "capo", "tempo", "meter", "pickup", "swing",
-    "notes", "rhythm", "fingers", "strokes", "chords", "text", "repeat", "remark",
+    "title", "from", "scale", "key", "keys", "position", "tuning", "capo", "tempo", "meter", "pickup",
+    "swing", "notes", "rhythm", "fingers", "strokes", "chords", "text", "repeat", "remark",
 )  # fmt: skip
 """Keys that every exercise may have."""
 RULE_KEYS: Final[tuple[str, ...]] = (
     "path", "loop", "pattern", "shape", "strings", "lowest", "highest", "slur", "pluck", "late",
+    "positions",
 )  # fmt: skip
 """Keys that say how notes are made from a scale."""
 TAB_KEYS: Final[tuple[str, ...]] = ("endings", "move")

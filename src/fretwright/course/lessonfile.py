@@ -23,7 +23,7 @@ _FENCE = re.compile(r"( {0,3})(`{3,}(?=[^`]*$)|~{3,})[ \t]*(.*?)[ \t]*$")
 _MISPLACED = re.compile(r"[ \t>*+\-0-9.)]+(?:`{3,}|~{3,})[ \t]*exercise\b")
 _ID = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
 _LONGEST_ID: Final = 60
-_MOST_EXERCISES: Final = 200
+MOST_EXERCISES: Final = 200
 _FRONT: Final = "---"
 _NOT_EXERCISE: Final = {"exec", "excerpt"}
 
@@ -144,8 +144,8 @@ def _parts(page: Page, start: int, slug: str, notebook: Notebook) -> Iterator[Pr
                 f"Put a line {fence[2]} after its last key.",
             )
         blocks += 1
-        if blocks > _MOST_EXERCISES:
-            message = f"The lesson has more than {_MOST_EXERCISES} exercises; the rest is not read."
+        if blocks > MOST_EXERCISES:
+            message = f"The lesson has more than {MOST_EXERCISES} exercises; the rest is not read."
             notebook.error("too-many-exercises", page.span(row, 0, line), message, "Split the lesson.")
             return
         yield _block(page, row, closing, fence, slug, seen, notebook)

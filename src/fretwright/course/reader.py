@@ -1,6 +1,8 @@
 """From a course folder to a course: the front door of this layer."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Container, Iterable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path, PurePosixPath
 
 from fretwright.base.findings import in_reading_order
@@ -8,12 +10,13 @@ from fretwright.course.build import build_exercise
 from fretwright.course.files import open_folder, read_page
 from fretwright.course.inherit import Family, Wanted, refuse_broken_source, taken_over
 from fretwright.course.keys import KEYS
-from fretwright.course.lessonfile import Block, Draft, read_lesson
+from fretwright.course.lessonfile import MOST_EXERCISES, Block, Draft, read_lesson
 from fretwright.course.model import Course, Exercise, Lesson, Prose, Reading
-from fretwright.course.notebook import Notebook
+from fretwright.course.notebook import Notebook, quoted
 from fretwright.course.outline import Outline, read_outline
 from fretwright.course.settings import read_settings
 from fretwright.course.values import refuse_unknown_keys
+from fretwright.course.variants import variants_of
 from fretwright.fretboard.neck import Neck
 
 
@@ -38,25 +41,48 @@ def _read_lessons(root: Path, outline: Outline, notebook: Notebook) -> tuple[Dra
     )
 
 
-def _build_all(drafts: Sequence[Draft], neck: Neck) -> Mapping[str, Exercise]:
-    """Every exercise that can be built, by its name; each after the one it takes over from."""
+def _build_all(drafts: Sequence[Draft], neck: Neck) -> Mapping[str, tuple[Exercise, ...]]:
+    """The exercises of every block that can be built, by its name; each after the one it takes over from."""
     blocks = [part for draft in drafts for part in draft.parts if isinstance(part, Block)]
     family = Family(blocks)
     for block in blocks:
         refuse_unknown_keys(block.entries, KEYS, block.notebook)
         family.check_source(block)
     wanted: dict[str, Wanted] = {}
-    built: dict[str, Exercise] = {}
+    built: dict[str, tuple[Exercise, ...]] = {}
+    taken = {block.name for block in blocks}
+    in_lesson = Counter[str]()
     for block in family.in_order(blocks):
         mine = _wanted(block, family, wanted, built)
         if mine is None:
             read_settings(block.entries, neck, block.notebook)
             continue
-        exercise = build_exercise(mine, neck)
-        if exercise is not None:
+        exercises = _build_block(mine, neck, taken)
+        in_lesson[block.lesson] += len(exercises)
+        if len(exercises) > 1 and in_lesson[block.lesson] > MOST_EXERCISES:
+            message = f"With these the lesson has more than {MOST_EXERCISES} exercises."
+            mend = "Spread them over several lessons, or write fewer keys or positions."
+            block.notebook.error("too-many-exercises", block.span, message, mend)
+        elif exercises:
             wanted[block.name] = mine
-            built[block.name] = exercise
+            built[block.name] = exercises
     return built
+
+
+def _build_block(wanted: Wanted, neck: Neck, taken: Container[str]) -> tuple[Exercise, ...]:
+    """All exercises that a block stands for, or none at all with findings; a mistake is written down once."""
+    notebook = wanted.block.notebook
+    exercises = []
+    for variant in variants_of(wanted.entries, neck, notebook):
+        one = replace(wanted, entries=variant.entries, suffix=variant.suffix, words=variant.words)
+        if variant.suffix and one.name in taken:
+            message = f"The id {quoted(one.id)} is taken, and one of these exercises would have it."
+            notebook.error("duplicate-id", wanted.block.span, message, "Give one of the two another id.")
+        exercise = build_exercise(one, neck)
+        if exercise is None:
+            return ()
+        exercises.append(exercise)
+    return tuple(exercises)
 
 
 def _wanted(
@@ -74,7 +100,9 @@ def _wanted(
     return Wanted(block, taken_over(block.entries, wanted[source.name].entries), name)
 
 
-def _course(outline: Outline, drafts: Sequence[Draft], exercises: Mapping[str, Exercise]) -> Course:
+def _course(
+    outline: Outline, drafts: Sequence[Draft], exercises: Mapping[str, tuple[Exercise, ...]]
+) -> Course:
     return Course(
         title=outline.title,
         teacher=outline.teacher,
@@ -88,15 +116,14 @@ def _course(outline: Outline, drafts: Sequence[Draft], exercises: Mapping[str, E
     )
 
 
-def _lesson(draft: Draft, exercises: Mapping[str, Exercise]) -> Lesson:
+def _lesson(draft: Draft, exercises: Mapping[str, tuple[Exercise, ...]]) -> Lesson:
     blocks: list[Prose | Exercise] = []
     for part in draft.parts:
         if isinstance(part, Prose):
             blocks.append(part)
             continue
-        exercise = exercises.get(part.name)
-        if exercise is not None and exercise.span == part.span:  # not one whose id was taken already
-            blocks.append(exercise)
+        # Not those of a block whose id was taken already.
+        blocks.extend(one for one in exercises.get(part.name, ()) if one.span == part.span)
     return Lesson(
         slug=draft.slug,
         title=draft.title,

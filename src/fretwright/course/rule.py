@@ -2,11 +2,12 @@
 
 import re
 from collections.abc import Sequence
+from contextlib import suppress
 from functools import lru_cache
 from itertools import islice
 from typing import Final
 
-from fretwright.base.errors import FretwrightError, NotationError
+from fretwright.base.errors import FretboardError, FretwrightError, NotationError
 from fretwright.course.entries import Entries, Entry
 from fretwright.course.notebook import Notebook, quoted
 from fretwright.course.values import refuse
@@ -107,6 +108,25 @@ def _along_string(string: int, scale: Scale, neck: Neck, position: int) -> Shape
             degree = scale.tonic.interval_to(pitch.name)
             notes.append(ShapeNote(Place(string, fret), min(fret, 1), pitch, degree))
     return Shape(scale, neck, position, tuple(notes))
+
+
+def places_of_shape(entries: Entries, scale: Scale, neck: Neck) -> tuple[int, ...] | None:
+    """Every position where the scale lies well, in the shape that is named; None for one with its own places.
+
+    Raises :class:`~fretwright.base.errors.FretboardError` where there is none at all.
+    """
+    entry = entries.get("shape")
+    if entry is None:
+        return tuple(sorted({shape.position for shape in _positions_of(scale, neck)}))
+    match = _PER_STRING.fullmatch(" ".join(entry.text.lower().split()))
+    if match is None:
+        return None
+    per_string = _COUNTS.get(match[1]) or int(match[1])
+    found = {_shape_by_strings(scale, neck, per_string).position}
+    for hint in range(1, _OCTAVE_FRETS + 1):
+        with suppress(FretboardError):  # too near the end of the neck
+            found.add(_shape_by_strings(scale, neck, per_string, None, hint).position)
+    return tuple(sorted(found))
 
 
 def is_along_string(entries: Entries) -> bool:

@@ -104,5 +104,17 @@ def test_case(case: Case, tmp_path: Path) -> None:
 
 def test_there_are_cases_of_every_kind() -> None:
     kinds = {case.name.partition(":")[0] for case in cases()}
-    assert {"course", "keys", "lesson", "rule", "tab", "rhythm", "source", "rows"} <= kinds
+    assert {
+        "course",
+        "keys",
+        "lesson",
+        "rule",
+        "tab",
+        "rhythm",
+        "source",
+        "rows",
+        "drills",
+        "move",
+        "variants",
+    } <= kinds
     assert len({case.name for case in cases()}) == len(list(cases()))
