@@ -225,8 +225,9 @@ def _place(case: _Case, index: int) -> str:
     bar = _bar(timed)
     same = [one for one in case.asked if _bar(one) == bar and one.time_through == timed.time_through]
     number = next(i for i, one in enumerate(same) if one is timed)
-    ordinal = _ORDINALS[number] if number < len(_ORDINALS) else f"{number + 1}th"
-    return f"the {ordinal} note of bar {bar}"
+    if number >= len(_ORDINALS):
+        return f"note {number + 1} of bar {bar}"
+    return f"the {_ORDINALS[number]} note of bar {bar}"
 
 
 def _late(off_ms: float) -> str:
