@@ -179,9 +179,9 @@ def test_wrong_use_is_exit_code_two_and_one_sentence(words: list[str]) -> None:
 
 @pytest.mark.parametrize("command", ["check", "inspect", "build"])
 def test_a_folder_that_is_no_course_is_wrong_use(tmp_path: Path, command: str) -> None:
-    more = {"check": [], "inspect": ["a/b"], "build": ["--out", tmp_path / "out"]}[command]
+    more: dict[str, list[str]] = {"check": [], "inspect": ["a/b"], "build": ["--out", str(tmp_path / "out")]}
 
-    refused = fretwright(command, tmp_path / "nowhere", *more)
+    refused = fretwright(command, tmp_path / "nowhere", *more[command])
 
     assert refused.returncode == 2
     assert "nowhere" in refused.stderr
