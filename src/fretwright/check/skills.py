@@ -105,11 +105,11 @@ def _strings(score: Score) -> Iterator[str]:
 def _syncopation(score: Score) -> Iterator[str]:
     # The last note may ring on over any beat: nothing follows that it could upset.
     last = max((note.onset for note in score.notes), default=Fraction(0))
-    if any(_is_syncopated(score, note) for note in score.notes if note.onset < last):
+    if any(is_syncopated(score, note) for note in score.notes if note.onset < last):
         yield "syncopation"
 
 
-def _is_syncopated(score: Score, note: Note) -> bool:
+def is_syncopated(score: Score, note: Note) -> bool:
     """Whether a note starts off the beat and sounds on over a beat, or ties over the bar line.
 
     Tuplets and the plain long-short of a dotted note that starts on a beat are not syncopation.

@@ -7,6 +7,7 @@ from typing import Final
 from fretwright.base.findings import Finding, Severity
 from fretwright.base.spans import Span
 from fretwright.check.case import enumeration
+from fretwright.check.difficulty import notes_per_second
 from fretwright.check.skills import VOCABULARY
 from fretwright.course.model import Course, Exercise, Lesson
 
@@ -126,10 +127,10 @@ def speed_jumps(course: Course) -> Iterator[Finding]:
     fastest_name = ""
     for lesson in course.lessons:
         for exercise in lesson.exercises:
-            start = _notes_per_second(exercise, exercise.ladder.start_bpm)
+            start = notes_per_second(exercise.score, exercise.ladder.start_bpm)
             if fastest and start > fastest * _MOST_FASTER:
                 yield _jump(exercise, start, fastest, fastest_name)
-            goal = _notes_per_second(exercise, exercise.ladder.goal_bpm)
+            goal = notes_per_second(exercise.score, exercise.ladder.goal_bpm)
             if goal > fastest:
                 fastest, fastest_name = goal, exercise.name
 
@@ -144,15 +145,6 @@ def _jump(exercise: Exercise, start: float, fastest: float, fastest_name: str) -
         "Start the ladder lower, or put an exercise in between.",
         exercise.name,
     )
-
-
-def _notes_per_second(exercise: Exercise, bpm: float) -> float:
-    """Notes a second inside the densest half of a bar's length, at a tempo."""
-    score = exercise.score
-    window = score.bars[-1].meter.length / 2
-    onsets = sorted({note.onset for note in score.notes})
-    densest = max((sum(1 for onset in onsets if at <= onset < at + window) for at in onsets), default=0)
-    return densest / score.tempo.at_start(bpm).seconds_between(score.bars[0].start, window)
 
 
 def _plain(name: str) -> str:
