@@ -21,7 +21,7 @@ from fretwright.score.timeline import TimedNote, timeline
 
 @dataclass(frozen=True, slots=True)
 class Difficulty:
-    """What an exercise asks at one tempo. Every component is 0 where it asks nothing of that kind."""
+    """What an exercise asks at one tempo."""
 
     notes_per_second: float
     """In the densest half of a bar; notes that sound together count once."""
@@ -37,8 +37,8 @@ class Difficulty:
     syncopated_share: float
     """Share of the notes that start off the beat and sound on over the next, 0 to 1."""
     note_lengths: int
-    """Different lengths among the notes, beyond the first: 0 where all are alike. The last note is left out,
-    which is held for as long as the bar has room."""
+    """Different lengths among the notes, 1 where all are alike. The last note is left out, which is held for
+    as long as the bar has room."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,16 +60,18 @@ STEPS: Final = Difficulty(
     syncopated_share=0.25,
     note_lengths=1,
 )
-"""How much of a component a student takes for one step; less than this is no reason for an order."""
+"""How much of a component a student takes for one step."""
+_A_LITTLE: Final = 0.5
+"""From this part of a step on a growth is worth a word."""
 
 _SAID: Final = {
     "notes_per_second": ("faster", "{:.1f}", "notes a second"),
     "shift_mm_per_s": ("more way along the neck", "{:.0f}", "mm a second"),
-    "stretch_mm": ("a wider stretch", "{:.0f}", "mm beyond comfort"),
+    "stretch_mm": ("stretched further", "{:.0f}", "mm beyond comfort"),
     "crossings_per_s": ("more string crossings", "{:.1f}", "a second"),
     "slur_share": ("more slurs", "{:.0%}", "of the notes"),
     "syncopated_share": ("more syncopation", "{:.0%}", "of the notes"),
-    "note_lengths": ("a more varied rhythm", "{:d}", "other lengths"),
+    "note_lengths": ("more varied in rhythm", "{:d}", "lengths"),
 }
 """By component: what is said where it grows, how its value reads, and its unit."""
 
@@ -90,7 +92,7 @@ def difficulty(fingered: Fingered, bpm: float) -> Difficulty:
         crossings_per_s=_a_second(_crossings(moments), moments),
         slur_share=_share([note.attack.is_slur for note in score.notes]),
         syncopated_share=_share([is_syncopated(score, note) for note in followed]),
-        note_lengths=max(len({note.duration for note in followed}) - 1, 0),
+        note_lengths=len({note.duration for note in followed or score.notes}),
     )
 
 
@@ -105,9 +107,10 @@ def notes_per_second(score: Score, bpm: float) -> float:
 def easier_first(rated: Mapping[str, Difficulty]) -> tuple[Ranked, ...]:
     """Exercises from easy to hard, each with what is harder in it than in the one before.
 
-    Speed decides, then the way along the neck, the stretch, the crossings, slurs and rhythm: the first
-    component in which two differ by a step of :data:`STEPS`, counted from 0. An exercise that asks no more
-    than another in any component never comes after it; of two that are alike the one given first does first.
+    Speed decides, then the way along the neck, the stretch, the crossings, slurs and rhythm. Each is counted
+    in whole steps of :data:`STEPS` from 0; what is left over decides where all these are alike. An exercise
+    that asks no more than another in any component never comes after it; of two that are alike the one given
+    first comes first.
     """
     order = sorted(rated.items(), key=lambda item: (_in_steps(item[1]), astuple(item[1])))
     before: Difficulty | None = None
@@ -126,18 +129,18 @@ def _in_steps(rated: Difficulty) -> tuple[int, ...]:
 def _reason(before: Difficulty | None, one: Difficulty) -> str:
     if before is None:
         return "the easiest to start with"
-    steps = zip(fields(one), _in_steps(before), _in_steps(one), strict=True)
-    harder = [
-        _grown(field.name, getattr(before, field.name), getattr(one, field.name))
-        for field, left, right in steps
-        if right > left
-    ]
-    return "; ".join(harder) or "as hard as the one before"
+    rows = zip(fields(one), astuple(before), astuple(one), astuple(STEPS), strict=True)
+    harder = [_grown(field.name, left, right, step) for field, left, right, step in rows]
+    return "; ".join(filter(None, harder)) or "as hard as the one before"
 
 
-def _grown(component: str, before: float, after: float) -> str:
+def _grown(component: str, before: float, after: float, step: float) -> str:
+    steps = (after - before) / step
+    if steps < _A_LITTLE:
+        return ""
     what, pattern, unit = _SAID[component]
-    return f"{what} ({pattern.format(after)} {unit} after {pattern.format(before)})"
+    little = "a little " if steps < 1 else ""
+    return f"{little}{what} ({pattern.format(after)} {unit} after {pattern.format(before)})"
 
 
 def _moments(notes: Sequence[TimedNote]) -> list[list[TimedNote]]:

@@ -36,7 +36,7 @@ def difficulty_table(ranked: tuple[Ranked, ...], name: str) -> str:
                 f"{rated.crossings_per_s:.1f}",
                 f"{rated.slur_share:.0%}",
                 f"{rated.syncopated_share:.0%}",
-                str(rated.note_lengths + 1),
+                str(rated.note_lengths),
                 one.reason,
             )
         )

@@ -11,7 +11,7 @@ from fretwright.check.difficulty import STEPS, Difficulty, difficulty, easier_fi
 
 Checker = Callable[..., Checked]
 
-EASY = Difficulty(2.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0)
+EASY = Difficulty(2.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1)
 
 
 def tab(rhythm: str, **strings: str) -> str:
@@ -32,7 +32,7 @@ def rated(checked: Checker) -> Callable[..., Difficulty]:
 
 
 def test_a_plain_line_asks_for_speed_alone(rated: Callable[..., Difficulty]) -> None:
-    assert rated(tab("q q q q", g="5-6-5-6")) == Difficulty(1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0)
+    assert rated(tab("q q q q", g="5-6-5-6")) == Difficulty(1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1)
 
 
 def test_rates_go_up_with_the_tempo_and_shares_do_not(rated: Callable[..., Difficulty]) -> None:
@@ -51,7 +51,7 @@ def test_slurs_and_crossings_are_counted(rated: Callable[..., Difficulty]) -> No
     assert found.slur_share == pytest.approx(2 / 6)
     # From the first note to the last: three and a half beats of a second each.
     assert found.crossings_per_s == pytest.approx(2 / 3.5)
-    assert found.note_lengths == 1
+    assert found.note_lengths == 2
 
 
 def test_the_way_along_the_neck_is_measured_between_fret_wires(rated: Callable[..., Difficulty]) -> None:
@@ -74,8 +74,8 @@ def test_syncopation_is_a_share_of_the_notes_that_are_followed(rated: Callable[.
 
 
 def test_the_order_says_what_grew() -> None:
-    faster = Difficulty(4.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0)
-    slurred = Difficulty(2.0, 0.0, 0.0, 0.0, 0.5, 0.0, 0)
+    faster = Difficulty(4.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1)
+    slurred = Difficulty(2.0, 0.0, 0.0, 0.0, 0.5, 0.0, 1)
 
     order = easier_first({"faster": faster, "slurred": slurred, "easy": EASY, "same": EASY})
 
@@ -87,9 +87,18 @@ def test_the_order_says_what_grew() -> None:
     ]
 
 
-def test_less_than_a_step_is_no_reason() -> None:
-    hardly = Difficulty(2.4, 0.0, 0.0, 0.0, 0.0, 0.0, 0)
-    stretched = Difficulty(2.0, 0.0, STEPS.stretch_mm, 0.0, 0.0, 0.0, 0)
+def test_what_grew_by_less_than_a_step_is_a_little_and_by_less_than_half_of_one_nothing() -> None:
+    more, hardly = (Difficulty(speed, 0.0, 0.0, 0.0, 0.0, 0.0, 1) for speed in (2.6, 2.2))
+
+    assert easier_first({"easy": EASY, "more": more})[1].reason == (
+        "a little faster (2.6 notes a second after 2.0)"
+    )
+    assert easier_first({"easy": EASY, "hardly": hardly})[1].reason == "as hard as the one before"
+
+
+def test_within_a_step_of_speed_the_next_component_decides() -> None:
+    hardly = Difficulty(2.4, 0.0, 0.0, 0.0, 0.0, 0.0, 1)
+    stretched = Difficulty(2.0, 0.0, STEPS.stretch_mm, 0.0, 0.0, 0.0, 1)
 
     assert [one.name for one in easier_first({"stretched": stretched, "hardly": hardly})] == [
         "hardly",
