@@ -39,7 +39,7 @@ PROGRAMS: Final = {
 TUNED_ON: Final = ("steel", "clean", "overdriven")
 """Guitars that the ear's constants were set with."""
 REPORTED_ON: Final = ("nylon", "jazz", "distorted", "muted")
-"""Guitars that no weight has seen: the figures are theirs. Some constants were changed after a look at them."""
+"""Guitars that no weight has seen: the figures are theirs. Some constants were set after a look at them."""
 
 LOWEST, HIGHEST = 40, 88
 STRENGTHS: Final = (72, 108)

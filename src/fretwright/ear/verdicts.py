@@ -30,7 +30,7 @@ class HeardNote:
     """Of the score's note."""
     verdict: Verdict
     confidence: float
-    """Chance that the verdict is right, as calibrated on takes of known truth."""
+    """From 0 to 1, higher is surer; not calibrated to a chance."""
     onset_s: float | None = None
     """In the recording's time: where the note exceeds -26 dB of its attack's peak, or where a slur
     changes the length."""
