@@ -35,6 +35,8 @@ class Notebook:
     """Whether an error was written on this very page."""
     is_unreadable: bool = False
     """Whether keys of this page may be missing only because they could not be read."""
+    variant: str = ""
+    """Which exercise of a block that stands for several is being built (``in D``); mostly empty."""
     _per_file: Counter[str] = field(default_factory=Counter)
 
     def for_exercise(self, name: str) -> "Notebook":
@@ -58,6 +60,8 @@ class Notebook:
 
     def _write(self, code: str, severity: Severity, span: Span, message: str, mend: Mend) -> None:
         self._per_file[span.file] += 1
+        if self.variant:
+            message = f"{self.variant[:1].upper()}{self.variant[1:]}: {message}"
         if self._per_file[span.file] <= MOST_FINDINGS_PER_FILE:
             way = mend if isinstance(mend, str) else mend()
             self.findings.append(Finding(code, severity, span, message, way, self.exercise))

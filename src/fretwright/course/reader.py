@@ -16,7 +16,7 @@ from fretwright.course.notebook import Notebook, quoted
 from fretwright.course.outline import Outline, read_outline
 from fretwright.course.settings import read_settings
 from fretwright.course.values import refuse_unknown_keys
-from fretwright.course.variants import variants_of
+from fretwright.course.variants import Variant, variants_of
 from fretwright.fretboard.neck import Neck
 
 
@@ -57,27 +57,33 @@ def _build_all(drafts: Sequence[Draft], neck: Neck) -> Mapping[str, tuple[Exerci
         if mine is None:
             read_settings(block.entries, neck, block.notebook)
             continue
-        exercises = _build_block(mine, neck, taken)
-        in_lesson[block.lesson] += len(exercises)
-        if len(exercises) > 1 and in_lesson[block.lesson] > MOST_EXERCISES:
+        variants = variants_of(mine.entries, neck, block.notebook)
+        in_lesson[block.lesson] += len(variants)
+        if len(variants) > 1 and in_lesson[block.lesson] > MOST_EXERCISES:
             message = f"With these the lesson has more than {MOST_EXERCISES} exercises."
             mend = "Spread them over several lessons, or write fewer keys or positions."
             block.notebook.error("too-many-exercises", block.span, message, mend)
-        elif exercises:
+            continue
+        exercises = _build_block(mine, variants, neck, taken)
+        if exercises:
             wanted[block.name] = mine
             built[block.name] = exercises
     return built
 
 
-def _build_block(wanted: Wanted, neck: Neck, taken: Container[str]) -> tuple[Exercise, ...]:
+def _build_block(
+    wanted: Wanted, variants: Sequence[Variant], neck: Neck, taken: Container[str]
+) -> tuple[Exercise, ...]:
     """All exercises that a block stands for, or none at all with findings; a mistake is written down once."""
-    notebook = wanted.block.notebook
-    exercises = []
-    for variant in variants_of(wanted.entries, neck, notebook):
+    exercises: list[Exercise] = []
+    for variant in variants:
         one = replace(wanted, entries=variant.entries, suffix=variant.suffix, words=variant.words)
         if variant.suffix and one.name in taken:
             message = f"The id {quoted(one.id)} is taken, and one of these exercises would have it."
-            notebook.error("duplicate-id", wanted.block.span, message, "Give one of the two another id.")
+            mend = "Give one of the two another id."
+            wanted.block.notebook.error("duplicate-id", wanted.block.span, message, mend)
+        if exercises:  # what is wrong in the first one is no matter of its key or position
+            wanted.block.notebook.variant = variant.words
         exercise = build_exercise(one, neck)
         if exercise is None:
             return ()

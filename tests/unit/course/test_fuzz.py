@@ -70,6 +70,63 @@ def test_good_files_with_slips(data: st.DataObject) -> None:
     read(texts[0].encode(), texts[1].encode())
 
 
+DRILLS = """---
+title: A
+goal: B
+---
+```exercise a
+scale: A minor pentatonic
+position: 5
+lowest: root
+pattern: groups of 3, from every second note
+loop: 3
+slur: hammer-on, pull-off
+pluck: first of two
+late: re
+notes: eighths
+tempo: 60
+keys: circle of fourths, same position
+```
+```exercise b
+from: a
+positions: all
+```
+```exercise c
+key: A minor
+rhythm: q q h
+move: up to D minor
+tempo: 60
+tab: |
+  e|-5-7-5-|
+  B|-------|
+  G|-------|
+  D|-------|
+  A|-------|
+  E|-------|
+```
+```exercise d
+from: c
+keys: A, D, Eb
+```
+"""
+
+
+@given(st.data())
+def test_drills_with_slips(data: st.DataObject) -> None:
+    text = DRILLS
+    for _ in range(data.draw(st.integers(0, 3))):
+        at = data.draw(st.integers(0, len(text)))
+        gone = data.draw(st.sampled_from([0, 1, 1, 4, 30]))
+        text = text[:at] + data.draw(st.text(SIGNS + "0123456789,", max_size=3)) + text[at + gone :]
+    read(b"title: A\nteacher: B\n", text.encode())
+
+
+def test_the_drills_themselves_are_sound() -> None:
+    reading = read(b"title: A\nteacher: B\n", DRILLS.encode())
+    assert reading.findings == ()
+    assert sum(1 for _ in reading.course.exercises) == 12 + 5 + 1 + 3
+
+
 PRINTABLE = "abc |-0123456789hp/\\:.+\n`~#'\"[]{}&*!%@,xE"
 KEY_LIKE = "abc:- \n'\"[]{}&*!%@,"
 

@@ -111,3 +111,13 @@ def test_a_lesson_has_no_more_exercises_for_being_written_short() -> None:
     assert {finding.code for finding in reading.findings} == {"too-many-exercises"}
     assert len(reading.findings) == 2
     assert sum(1 for _ in reading.course.exercises) == 192
+
+
+def test_what_goes_wrong_in_one_key_is_said_of_that_key() -> None:
+    """The lowest A is on the sixth string, and no root of D lies on it in this position."""
+    (finding,) = read(
+        rule("A minor pentatonic", "strings: 6\nlowest: root\nkeys: A, D, same position")
+    ).findings
+
+    assert finding.message.startswith("In D: ")
+    assert finding.span.text == "root"
