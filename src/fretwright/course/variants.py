@@ -85,6 +85,11 @@ def _in_keys(entry: Entry, entries: Entries, settings: Settings, notebook: Noteb
             "missing-key", entry.key, message, 'Add "key: A minor", the key of the tab as written.'
         )
         return
+    if tail and ("tab" in entries or settings.position is None):
+        message = "A hand keeps its position only where a rule has one to keep."
+        mend = 'Leave "same position" out, or write a scale with a position.'
+        notebook.error("bad-value", entry.span, message, mend)
+        return
     home = settings.scale.tonic if settings.scale is not None else settings.key.tonic
     for tonic in _tonics(entry, text[: tail.start()] if tail else text, settings, notebook):
         if "tab" in entries:
