@@ -13,8 +13,9 @@ from fretwright.engrave.glyphs import glyph
 from fretwright.engrave.ink import ink_of
 from fretwright.engrave.outlines import Face
 from fretwright.engrave.pitches import Clef, step_of
-from fretwright.engrave.reading import Column, Head
+from fretwright.engrave.reading import Column
 from fretwright.engrave.style import ACCIDENTAL_GAP, DIGIT_HEIGHT, DOT_GAP, LEDGER_EXTENSION
+from fretwright.score.heads import Head
 from fretwright.score.values import Value
 
 DOT_WIDTH: Final = 0.4

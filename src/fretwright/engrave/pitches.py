@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from fretwright.base.errors import RenderError
-from fretwright.engrave.reading import BarOfColumns, Head
+from fretwright.engrave.reading import BarOfColumns
 from fretwright.fretboard.neck import Neck
+from fretwright.score.heads import Head
 from fretwright.theory.key import Key
 
 MIDDLE_STEP: Final = 4

@@ -4,33 +4,13 @@ Enters: a score, whose notes last as long as they sound. Leaves: for each bar it
 note stands once for each of its written values. One voice: all heads of a column share one value.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
 from fretwright.base.errors import RenderError
-from fretwright.score.note import Note
+from fretwright.score.heads import Head, heads_of
 from fretwright.score.score import Bar, Score
 from fretwright.score.values import WHOLE, Value
-
-
-@dataclass(frozen=True, slots=True)
-class Head:
-    """One written note head."""
-
-    note: Note
-    index: int
-    """Which of the note's tied values it writes; 0 is the one that is struck."""
-
-    @property
-    def is_tied_on(self) -> bool:
-        """Whether another head of the same note follows."""
-        return self.index + 1 < len(self.note.values)
-
-    @property
-    def is_held(self) -> bool:
-        """Whether it goes on from a head before it and is not struck."""
-        return self.index > 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,10 +60,10 @@ def read(score: Score) -> tuple[BarOfColumns, ...]:
     second voice cannot be set.
     """
     rests = {rest.onset: rest.value for rest in score.rests}
-    heads: dict[Fraction, list[tuple[Head, Value]]] = {}
+    heads: dict[Fraction, list[Head]] = {}
     for note in score.notes:
-        for at, head, value in _heads_of(note):
-            heads.setdefault(at, []).append((head, value))
+        for at, head in heads_of(note):
+            heads.setdefault(at, []).append(head)
     times = sorted({*rests, *heads})
     bars: list[BarOfColumns] = []
     position = 0
@@ -96,22 +76,15 @@ def read(score: Score) -> tuple[BarOfColumns, ...]:
     return tuple(bars)
 
 
-def _heads_of(note: Note) -> Iterator[tuple[Fraction, Head, Value]]:
-    at = note.onset
-    for index, value in enumerate(note.values):
-        yield at, Head(note, index), value
-        at += value.duration
-
-
-def _column(at: Fraction, bar: Bar, heads: list[tuple[Head, Value]], rest: Value | None) -> Column:
+def _column(at: Fraction, bar: Bar, heads: list[Head], rest: Value | None) -> Column:
     if not heads and rest is not None:
         fills = rest.duration == bar.length and at == bar.start
         return Column(at, at - bar.start, WHOLE if fills else rest, (), fills)
-    values = {value for _, value in heads}
+    values = {head.value for head in heads}
     if len(values) > 1:
         raise RenderError(
             f"Notes that start together in bar {bar.number} are written with different values.",
             "Give all notes of a column the same value.",
         )
-    ordered = sorted((head for head, _ in heads), key=lambda head: -head.note.string)
+    ordered = sorted(heads, key=lambda head: -head.note.string)
     return Column(at, at - bar.start, values.pop(), tuple(ordered))

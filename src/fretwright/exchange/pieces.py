@@ -8,28 +8,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from fretwright.score.note import Note, Rest
+from fretwright.score.heads import Head, heads_of
+from fretwright.score.note import Rest
 from fretwright.score.score import Bar, Score
 from fretwright.score.values import Value
 
 
-@dataclass(frozen=True, slots=True)
-class WrittenHead:
-    """One written head of a note."""
-
-    note: Note
-    index: int
-    """Which of the note's tied values it writes; 0 is the one that is struck."""
-
-    @property
-    def is_tied_on(self) -> bool:
-        """Whether another head of the same note follows."""
-        return self.index + 1 < len(self.note.values)
-
-    @property
-    def id(self) -> str:
-        """The note's id for its first head; later heads count up: ``b1t0s6.2``."""
-        return self.note.id if self.index == 0 else f"{self.note.id}.{self.index + 1}"
+def id_of(head: Head) -> str:
+    """The note's id for its first head; later heads count up: ``b1t0s6.2``."""
+    return f"{head.note.id}.{head.index + 1}" if head.is_held else head.note.id
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +26,7 @@ class Piece:
     start: Fraction
     """Written time in whole notes."""
     value: Value
-    heads: tuple[WrittenHead, ...]
+    heads: tuple[Head, ...]
     """From the lowest string up; empty for a rest."""
     rest: Rest | None = None
 
@@ -77,12 +64,10 @@ def bars_of_voices(score: Score) -> tuple[BarOfVoices, ...]:
 
 def _pieces(score: Score) -> list[Piece]:
     """All signs in order of time, the longer first of those that start together."""
-    together: dict[tuple[Fraction, Value], list[WrittenHead]] = {}
+    together: dict[tuple[Fraction, Value], list[Head]] = {}
     for note in score.notes:
-        at = note.onset
-        for index, value in enumerate(note.values):
-            together.setdefault((at, value), []).append(WrittenHead(note, index))
-            at += value.duration
+        for at, head in heads_of(note):
+            together.setdefault((at, head.value), []).append(head)
     pieces = [
         Piece(at, value, tuple(sorted(heads, key=lambda head: -head.note.string)))
         for (at, value), heads in together.items()

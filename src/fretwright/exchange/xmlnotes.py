@@ -5,9 +5,10 @@ from fractions import Fraction
 from typing import Final
 from xml.etree.ElementTree import Element
 
-from fretwright.exchange.pieces import Piece, WrittenHead
+from fretwright.exchange.pieces import Piece, id_of
 from fretwright.exchange.slurs import SlurEnds
 from fretwright.exchange.xmlout import add, add_pitch
+from fretwright.score.heads import Head
 from fretwright.score.note import Attack, Stroke
 from fretwright.score.values import Value
 from fretwright.theory.key import Key
@@ -85,7 +86,7 @@ class NoteWriter:
             rest_id = None if self.staff.is_tab else piece.rest.id
             self._rest(self._note(measure, rest_id), piece, voice, tuplet)
         for place, head in enumerate(piece.heads):
-            note = self._note(measure, f"{head.id}.tab" if self.staff.is_tab else head.id)
+            note = self._note(measure, f"{id_of(head)}.tab" if self.staff.is_tab else id_of(head))
             if place:
                 add(note, "chord")
             add_pitch(add(note, "pitch"), head.note.pitch)
@@ -108,7 +109,7 @@ class NoteWriter:
         if tuplet:
             _add_tuplet(add(note, "notations"), tuplet)
 
-    def _length(self, note: Element, piece: Piece, head: WrittenHead) -> None:
+    def _length(self, note: Element, piece: Piece, head: Head) -> None:
         add(note, "duration", self.ticks(piece.value.duration))
         for kind in _tie_kinds(head):
             add(note, "tie", type=kind)
@@ -128,7 +129,7 @@ class NoteWriter:
         if self.staff.number is not None:
             add(note, "staff", self.staff.number)
 
-    def _notations(self, note: Element, head: WrittenHead, tuplet: tuple[str, ...]) -> None:
+    def _notations(self, note: Element, head: Head, tuplet: tuple[str, ...]) -> None:
         notations = Element("notations")
         for kind in _tie_kinds(head):
             add(notations, "tied", type=kind)
@@ -141,7 +142,7 @@ class NoteWriter:
         if len(notations):
             note.append(notations)
 
-    def _arcs(self, notations: Element, head: WrittenHead) -> None:
+    def _arcs(self, notations: Element, head: Head) -> None:
         """Slurs and slides: they reach the first head of a note and leave its last."""
         note, number = head.note, head.note.string
         if not head.index and note.id in self.slurs.slur_stops:
@@ -153,7 +154,7 @@ class NoteWriter:
         if not head.is_tied_on and self.slurs.leaving.get(note.id) is Attack.SLIDE:
             add(notations, "slide", type="start", number=number, line_type="solid")
 
-    def _technical(self, head: WrittenHead) -> Element:
+    def _technical(self, head: Head) -> Element:
         technical = Element("technical")
         note = head.note
         if not head.index and not self.staff.is_tab:
@@ -174,7 +175,7 @@ class NoteWriter:
         return technical
 
 
-def _tie_kinds(head: WrittenHead) -> tuple[str, ...]:
+def _tie_kinds(head: Head) -> tuple[str, ...]:
     return (*(("stop",) if head.index else ()), *(("start",) if head.is_tied_on else ()))
 
 

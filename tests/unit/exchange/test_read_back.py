@@ -9,7 +9,7 @@ from hypothesis import assume, given, settings
 from exchange_scores import chance_scores, has_unisons, rich, unrepeated
 from fretwright.exchange.midi_out import MidiOptions, write_midi
 from fretwright.exchange.musicxml_out import write_musicxml
-from fretwright.exchange.pieces import bars_of_voices
+from fretwright.exchange.pieces import bars_of_voices, id_of
 from fretwright.score.score import Score
 from fretwright.score.timeline import timeline
 from plate_scores import wandering
@@ -72,7 +72,7 @@ def test_partitura_reads_the_notes(seed: int) -> None:
 def test_verovio_reads_every_head_with_its_id(seed: int) -> None:
     score = unrepeated(wandering(seed)[0])
     heads = sorted(
-        (piece.start * 4, head.note.midi, head.id)
+        (piece.start * 4, head.note.midi, id_of(head))
         for bar in bars_of_voices(score)
         for voice in bar.voices
         for piece in voice
