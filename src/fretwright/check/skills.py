@@ -48,6 +48,18 @@ VOCABULARY: Final = frozenset(
 """Every skill that can be derived from a score."""
 
 
+def skill_named(words: str) -> str:
+    """The skill that a teacher's words name, in the vocabulary's own spelling where it has it.
+
+    Case, spaces and a missing or needless ``s``, ``notes`` or ``scale`` don't matter: ``Hammer-ons``,
+    ``eighths`` and ``minor pentatonic`` name skills too.
+    """
+    plain = " ".join(words.lower().split())
+    single = plain.removesuffix("s")
+    spellings = (plain, single, f"{plain}s", f"{plain} scale", f"{single} notes", f"{plain} notes")
+    return next((spelling for spelling in spellings if spelling in VOCABULARY), plain)
+
+
 def skills_of(fingered: Fingered) -> frozenset[str]:
     """The skills that playing this score takes."""
     score = fingered.score

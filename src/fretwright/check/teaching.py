@@ -8,7 +8,7 @@ from fretwright.base.findings import Finding, Severity
 from fretwright.base.spans import Span
 from fretwright.check.case import enumeration
 from fretwright.check.difficulty import notes_per_second
-from fretwright.check.skills import VOCABULARY
+from fretwright.check.skills import VOCABULARY, skill_named
 from fretwright.course.model import Course, Exercise, Lesson
 
 _MOST_NEW_SKILLS: Final = 3
@@ -27,11 +27,11 @@ def skills_before_taught(course: Course, skills: Skills) -> Iterator[Finding]:
 
     A course that speaks of skills nowhere is not held to an order of teaching.
     """
-    known = {_plain(name) for name, _ in course.assumes}
+    known = {skill_named(name) for name, _ in course.assumes}
     if not known and not any(lesson.teaches for lesson in course.lessons):
         return
     for lesson in course.lessons:
-        known.update(_plain(name) for name, _ in lesson.teaches)
+        known.update(skill_named(name) for name, _ in lesson.teaches)
         for exercise in lesson.exercises:
             new = sorted(skills[exercise.name] - known)
             known.update(new)
@@ -56,7 +56,7 @@ def taught_never_exercised(course: Course, skills: Skills) -> Iterator[Finding]:
     for lesson in course.lessons:
         asked = frozenset[str]().union(*(skills[exercise.name] for exercise in lesson.exercises))
         for name, span in lesson.teaches:
-            if _plain(name) in VOCABULARY - asked:
+            if skill_named(name) in VOCABULARY - asked:
                 yield Finding(
                     "taught-never-exercised",
                     Severity.WARNING,
@@ -70,9 +70,9 @@ def misspelled_skills(course: Course) -> Iterator[Finding]:
     """Skill names that are almost, but not quite, one that can be derived."""
     named = [*course.assumes, *(entry for lesson in course.lessons for entry in lesson.teaches)]
     for name, span in named:
-        if _plain(name) in VOCABULARY:
+        if skill_named(name) in VOCABULARY:
             continue
-        close = get_close_matches(_plain(name), sorted(VOCABULARY), n=1, cutoff=0.8)
+        close = get_close_matches(skill_named(name), sorted(VOCABULARY), n=1, cutoff=0.8)
         if close:
             yield Finding(
                 "skill-name-unclear",
@@ -85,16 +85,16 @@ def misspelled_skills(course: Course) -> Iterator[Finding]:
 
 def unknown_needs(course: Course) -> Iterator[Finding]:
     """Needs that neither an earlier lesson is nor an earlier lesson teaches."""
-    known = {_plain(name) for name, _ in course.assumes}
+    known = {skill_named(name) for name, _ in course.assumes}
     slugs = {lesson.slug for lesson in course.lessons}
     passed: set[str] = set()
     for lesson in course.lessons:
         for name, span in lesson.needs:
-            if name in passed or _plain(name) in known:
+            if name in passed or skill_named(name) in known:
                 continue
             yield _unmet(name, span, comes_later=name in slugs)
         passed.add(lesson.slug)
-        known.update(_plain(taught) for taught, _ in lesson.teaches)
+        known.update(skill_named(taught) for taught, _ in lesson.teaches)
 
 
 def _unmet(name: str, span: Span, *, comes_later: bool) -> Finding:
@@ -145,12 +145,6 @@ def _jump(exercise: Exercise, start: float, fastest: float, fastest_name: str) -
         "Start the ladder lower, or put an exercise in between.",
         exercise.name,
     )
-
-
-def _plain(name: str) -> str:
-    """A skill's name without regard to case, spaces and plural of the slurs."""
-    words = " ".join(name.lower().split())
-    return words.removesuffix("s") if words.removesuffix("s") in VOCABULARY else words
 
 
 def lessons_without_exercises(course: Course) -> Iterator[Finding]:

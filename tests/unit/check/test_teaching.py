@@ -3,7 +3,10 @@
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
+
 from fretwright.check.check import Checked, check
+from fretwright.check.skills import skill_named
 from fretwright.course.reader import read_course
 
 Codes = Callable[..., list[str]]
@@ -52,6 +55,22 @@ def test_a_lesson_may_use_what_it_teaches(codes: Codes) -> None:
 
 def test_what_students_know_need_not_be_taught(codes: Codes) -> None:
     assert codes(HAMMERED, know="quarter notes, half notes, hammer-on") == []
+
+
+@pytest.mark.parametrize(
+    ("words", "skill"),
+    [
+        ("Hammer-Ons", "hammer-on"),
+        ("eighths", "eighth notes"),
+        ("eighth notes", "eighth notes"),
+        ("triplet", "triplets"),
+        ("minor pentatonic", "minor pentatonic scale"),
+        ("string  crossings", "string crossing"),
+        ("sitting well", "sitting well"),
+    ],
+)
+def test_a_skill_is_known_by_the_words_a_teacher_uses(words: str, skill: str) -> None:
+    assert skill_named(words) == skill
 
 
 def test_teaching_later_is_too_late(codes: Codes) -> None:
