@@ -25,19 +25,22 @@ weak_slur       what a slur asks of ring and little finger: 1 and 3 mm, and 2 an
 barre           10 mm to lay a finger flat and 1 mm for each string under it; other fingers than the
                 first double
 order           12 mm for each pair of fingers at one fret that stand in the unusual order
-broken          100 km for each thing that cannot be done, so that the search does it only if it must
+broken          100 km for each thing that cannot be done because of the notes (too far apart, held too
+                long), ten times that for each that the fingers do wrong, so that the search does it only
+                if it must and names what is really wrong
 ==============  =========================================================================================
 
 Shift, same_finger and relief are multiplied by the event's urgency: 1 an eighth note after the last
 event, from 0.5 with more time to 2 with less.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from functools import lru_cache
 from typing import Final, NamedTuple
 
 from fretwright.fingering.events import Event
-from fretwright.fingering.grips import Fault, FaultKind, Grip, Pressed
+from fretwright.fingering.grips import Fault, FaultKind, Grip, Pressed, fault_weight
 from fretwright.fingering.ruler import THUMB, UM_PER_MM, Ruler
 from fretwright.fretboard.neck import Place
 from fretwright.score.note import Attack
@@ -49,6 +52,7 @@ BARRE_UM: Final = 10_000
 BARRE_STRING_UM: Final = 1_000
 ORDER_UM: Final = 12_000
 BROKEN_UM: Final = 10**11
+"""For each unit of weight of a fault."""
 DISPLACEMENT_PERMILLE: Final = 500
 CROWDED_PERMILLE: Final = 100
 CROSSING_PERMILLE: Final = 500
@@ -149,6 +153,11 @@ def step_faults(ruler: Ruler, step: Step) -> tuple[Fault, ...]:
         if held is None or held.finger != one.finger or step.shifts:
             faults.append(Fault(FaultKind.HOLD, one.string))
     return tuple(faults)
+
+
+def broken_um(faults: Sequence[Fault]) -> int:
+    """What the faults of a grip or a step cost."""
+    return BROKEN_UM * fault_weight(faults) if faults else 0
 
 
 def slur_faults(ruler: Ruler, attack: Attack, left: Pressed, one: Pressed, *, shifts: bool) -> list[Fault]:

@@ -26,7 +26,7 @@ _CROWDED_FRETS: Final = 3
 """In a chord all four fingers may share one fret."""
 _WIDEST_PLAIN_BARRE: Final = 3
 _MOST_BROKEN_GRIPS: Final = 24
-"""Where no grip is sound, only so many of the least broken are looked at."""
+"""Where no grip is sound, only so many of those whose faults weigh least are looked at."""
 _MOST_GRIPS: Final = 128
 """A chord that can be held in more ways (many strings at one fret) is searched over the likeliest of them;
 no chord on six strings with fewer than five at one fret comes near."""
@@ -50,6 +50,24 @@ class FaultKind(StrEnum):
     OFF_NECK = "off-the-neck"
 
 
+_CHOSEN: Final = 10
+FAULT_WEIGHTS: Final = {
+    FaultKind.REACH: 1,
+    FaultKind.HOLD: 1,
+    FaultKind.SLUR_SHIFT: 1,
+    FaultKind.TWO_FRETS: _CHOSEN,
+    FaultKind.FINGERS_CROSSED: _CHOSEN,
+    FaultKind.BARRE: _CHOSEN,
+    FaultKind.THUMB: _CHOSEN,
+    FaultKind.HAMMER: _CHOSEN,
+    FaultKind.PULL: _CHOSEN,
+    FaultKind.SLIDE: _CHOSEN,
+}
+"""How much each fault of a grip or a step weighs. What follows from the notes weighs least, so that the
+search does not cross fingers, say, to hide that two notes are too far apart; it rather takes on up to nine of
+the lighter faults. Faults of single notes that no choice of fingers changes are not weighed."""
+
+
 class Fault(NamedTuple):
     """One thing wrong with a grip or a step."""
 
@@ -60,6 +78,11 @@ class Fault(NamedTuple):
     """The string of the other note, where two contradict each other."""
     stretch_um: int = 0
     """Distance along the neck between the two fingertips."""
+
+
+def fault_weight(faults: Iterable[Fault]) -> int:
+    """What the faults of a grip or a step weigh together."""
+    return sum(FAULT_WEIGHTS[fault.kind] for fault in faults)
 
 
 class Pressed(NamedTuple):
@@ -141,12 +164,12 @@ def _thumb_faults(ruler: Ruler, place: Place, finger: int) -> tuple[Fault, ...]:
 def _chord_choices(ruler: Ruler, event: Event) -> Choices:
     """The grips of several fingers at once, letting go of held notes where nothing else helps."""
     held = event.held
-    fewest, grips = _chord_grips(ruler, event, held)
-    while fewest and held:
-        fewer, freer = _chord_grips(ruler, event, held[1:])
+    least, grips = _chord_grips(ruler, event, held)
+    while least and held:
+        less, freer = _chord_grips(ruler, event, held[1:])
         held = held[1:]
-        if fewer < fewest:
-            fewest, grips = fewer, freer
+        if less < least:
+            least, grips = less, freer
         elif not held:
             held = event.held
             break
@@ -168,7 +191,7 @@ def _without(event: Event, dropped: Sequence[Place]) -> Event:
 
 
 def _chord_grips(ruler: Ruler, event: Event, held: Sequence[Place]) -> tuple[int, tuple[Grip, ...]]:
-    """The fewest faults that any grip has, and the grips that have no more."""
+    """The least that the faults of any grip weigh, and the grips whose faults weigh no more."""
     new = [note for note in event.notes if note.takes_finger]
     places = [note.place for note in new] + list(held)
     if not places:
@@ -184,8 +207,8 @@ def _chord_grips(ruler: Ruler, event: Event, held: Sequence[Place]) -> tuple[int
         for position in _chord_positions(ruler, pressed)
     ]
     grips.sort(key=lambda grip: (sum(fault.stretch_um for fault in grip.faults), *_likeliness(ruler, grip)))
-    del grips[_MOST_BROKEN_GRIPS if search.fewest else _MOST_GRIPS :]
-    return search.fewest, tuple(grips)
+    del grips[_MOST_BROKEN_GRIPS if search.least else _MOST_GRIPS :]
+    return search.least, tuple(grips)
 
 
 def _chord_positions(ruler: Ruler, pressed: Sequence[Pressed]) -> Sequence[int]:
@@ -203,7 +226,7 @@ early only where no sound grip exists."""
 
 
 class _Assignments:
-    """All assignments of fingers to places with the fewest faults, found depth first with a bound."""
+    """All assignments of fingers to places whose faults weigh least, found depth first with a bound."""
 
     def __init__(
         self, ruler: Ruler, places: Sequence[Place], fixed: Sequence[int | None], sounding: dict[int, int]
@@ -219,20 +242,20 @@ class _Assignments:
             for rank, fret in enumerate(frets, start=1)
         }
         self._steps = 0
-        self.fewest = len(places) ** 2
+        self.least = len(places) ** 2 * max(FAULT_WEIGHTS.values())
         self.found: list[tuple[tuple[Pressed, ...], tuple[Fault, ...]]] = []
-        self._extend((), ())
+        self._extend((), (), 0)
 
-    def _extend(self, pressed: tuple[Pressed, ...], faults: tuple[Fault, ...]) -> None:
+    def _extend(self, pressed: tuple[Pressed, ...], faults: tuple[Fault, ...], weight: int) -> None:
         self._steps += 1
         if self._steps > _MOST_STEPS and self.found:
             return
-        enough = self.fewest > 0 and len(self.found) >= _MOST_BROKEN_GRIPS
-        if len(faults) > self.fewest or (enough and len(faults) == self.fewest):
+        enough = self.least > 0 and len(self.found) >= _MOST_BROKEN_GRIPS
+        if weight > self.least or (enough and weight == self.least):
             return
         if len(pressed) == len(self._places):
-            if len(faults) < self.fewest:
-                self.fewest = len(faults)
+            if weight < self.least:
+                self.least = weight
                 self.found.clear()
             self.found.append((pressed, faults))
             return
@@ -244,7 +267,7 @@ class _Assignments:
                 fault = self._fault_between(other, one)
                 if fault:
                     more.append(fault)
-            self._extend((*pressed, one), (*faults, *more))
+            self._extend((*pressed, one), (*faults, *more), weight + fault_weight(more))
 
     def _fault_between(self, a: Pressed, b: Pressed) -> Fault | None:
         """What is wrong with two fingers down together; ``b`` is the one it is reported at."""

@@ -9,7 +9,6 @@ from typing import Final
 from fretwright.fingering.cost import (
     BARRE_STRING_UM,
     BARRE_UM,
-    BROKEN_UM,
     CROWDED_PERMILLE,
     DISPLACEMENT_PERMILLE,
     LIFT_UM,
@@ -18,6 +17,7 @@ from fretwright.fingering.cost import (
     WEAK_FINGER_UM,
     Step,
     Terms,
+    broken_um,
     crossing_um,
     same_finger_um,
     shift_um,
@@ -132,7 +132,7 @@ def _coming_terms(ruler: Ruler, step: Step) -> list[Terms]:
         shift=moved_um,
         relief=-(moved_um * RELIEF_PERMILLE // 1000) if relieved else 0,
         crossing=crossing_um(ruler, step.before_event, step.event),
-        broken=BROKEN_UM * len(step_faults(ruler, step)),
+        broken=broken_um(step_faults(ruler, step)),
     )
     return rows
 

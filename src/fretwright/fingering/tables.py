@@ -10,12 +10,12 @@ from operator import add
 from typing import Final, NamedTuple
 
 from fretwright.fingering.cost import (
-    BROKEN_UM,
     DISPLACEMENT_PERMILLE,
     LIFT_UM,
     RELIEF_PERMILLE,
     WEAK_FINGER_UM,
     Step,
+    broken_um,
     middle_um,
     move_um,
     same_finger_um,
@@ -213,13 +213,13 @@ class Tables:
             return weak_slur_um(attack, 0, finger)
         left, one = Pressed(0, left_fret, last), Pressed(0, fret, finger)
         faults = slur_faults(self._ruler, attack, left, one, shifts=shifts)
-        return weak_slur_um(attack, last, finger) + BROKEN_UM * len(faults)
+        return weak_slur_um(attack, last, finger) + broken_um(faults)
 
 
 def _alone_um(ruler: Ruler, grip: Grip) -> int:
     """What one finger costs in its position, whatever came before."""
     ((_, fret, finger),) = grip.pressed
-    cost_um = WEAK_FINGER_UM[finger] + BROKEN_UM * len(grip.faults)
+    cost_um = WEAK_FINGER_UM[finger] + broken_um(grip.faults)
     if 1 < finger < THUMB:
         displaced_um = ruler.displacement_um(grip.position, finger, fret)
         cost_um += displaced_um * DISPLACEMENT_PERMILLE // 1000

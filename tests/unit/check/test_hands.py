@@ -77,6 +77,34 @@ def test_a_stretch_no_hand_has_is_an_error(checked: Callable[..., Checked]) -> N
     assert any(each.severity is Severity.ERROR and "mm" in each.message for each in found)
 
 
+TOGETHER = "half notes, two notes at once, string crossing"
+APART = """\
+```exercise apart
+tempo: 60
+rhythm: h h
+{fingers}tab: |
+  e|-------|
+  B|-------|
+  G|-1---1-|
+  D|-9---9-|
+  A|-------|
+  E|-------|
+```
+"""
+
+
+def test_notes_too_far_apart_are_a_spread_and_not_crossed_fingers(checked: Callable[..., Checked]) -> None:
+    """648 mm, frets 1 and 9 by equal temperament: 648 (2^(-1/12) - 2^(-9/12)) = 226.3 mm."""
+    found = checked(APART.format(fingers=""), know=TOGETHER).findings
+
+    assert {each.code for each in found} == {"beyond-reach"}
+    assert all("226 mm" in each.message for each in found)
+
+
+def test_fingers_that_the_teacher_crossed_are_named(codes: Codes) -> None:
+    assert set(codes(APART.format(fingers="fingers: 14 14\n"), know=TOGETHER)) == {"fingers-crossed"}
+
+
 def test_the_same_stretch_higher_up_the_neck_is_playable(codes: Codes) -> None:
     # Five frets are 118 mm from the first fret of a 648 mm neck and 63 mm from the twelfth.
     higher = STRETCH.format(low=12, high=16).replace("---|\n  E", "|\n  E")

@@ -1,5 +1,6 @@
 """The cost, term by term, against distances worked out by hand, and in words."""
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -9,6 +10,7 @@ from fretwright.base.errors import UsageError
 from fretwright.fingering.cost import NoteCost, Terms, note_cost
 from fretwright.fingering.explain import explain
 from fretwright.fingering.finger import finger
+from fretwright.fingering.grips import FAULT_WEIGHTS
 from fretwright.fingering.hand import MEDIUM
 from fretwright.fretboard.neck import Neck
 from fretwright.score.values import HALF, QUARTER, WHOLE
@@ -164,6 +166,16 @@ def test_the_docs_quote_a_true_explanation() -> None:
 @pytest.mark.parametrize("term", NoteCost.__dataclass_fields__)
 def test_the_docs_name_every_term(term: str) -> None:
     assert f"| `{term}` |" in DOCS
+
+
+def test_the_docs_give_the_weight_of_every_fault() -> None:
+    rows = re.findall(r"^\| `([a-z-]+)` \| (\d+) \|$", DOCS, re.MULTILINE)
+    assert {kind: int(weight) for kind, weight in rows} == FAULT_WEIGHTS
+
+
+@pytest.mark.parametrize(("text", "weight"), [("6/1=1+5/4=2", 1), ("5/3=3+4/5=1", 10), ("3/5=3 3/7h=2", 10)])
+def test_what_cannot_be_done_costs_a_hundred_kilometres_times_its_weight(text: str, weight: int) -> None:
+    assert sum(cost.broken for cost in costs(text)) == weight * 100 * 1_000_000
 
 
 def test_the_docs_give_the_spreads_of_the_medium_hand() -> None:

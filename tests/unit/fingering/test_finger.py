@@ -184,6 +184,22 @@ def test_a_reach_is_reported_with_its_millimetres() -> None:
     assert "226 mm" in found.problems[0].message
 
 
+@pytest.mark.parametrize(
+    ("text", "kinds"),
+    [
+        ("4/9+3/1", [FaultKind.REACH]),
+        ("4/9=4+3/1", [FaultKind.REACH]),
+        ("6/1+1/12", [FaultKind.REACH]),
+        ("4/1+3/9+2/9", [FaultKind.REACH, FaultKind.REACH]),
+        ("4/9=1+3/1=4", [FaultKind.FINGERS_CROSSED]),
+        ("4/9=2+3/1=2", [FaultKind.TWO_FRETS]),
+    ],
+)
+def test_fingers_do_not_cross_to_hide_that_notes_are_too_far_apart(text: str, kinds: list[FaultKind]) -> None:
+    """Only fingers that the teacher wrote are said to be wrong; free ones leave the spread to be named."""
+    assert [kind for _, kind in problems_of(finger(line(text), LARGE))] == kinds
+
+
 def test_a_stretch_that_a_small_hand_cannot_make_is_no_problem_for_a_large_one() -> None:
     """Frets 1 and 5 stand 126.2 mm apart (648 mm)."""
     text = "6/1 6/5h"
