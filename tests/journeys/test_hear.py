@@ -14,6 +14,7 @@ import jsonschema
 import numpy as np
 import pytest
 import soundfile
+from lxml import etree
 
 from fretwright.flows.reading import check_course
 from fretwright.sound.files import write_audio
@@ -100,3 +101,36 @@ def test_a_file_that_is_not_there_is_wrong_use(takes: Path) -> None:
     assert result.returncode == 2
     assert "nothing.wav" in result.stderr
     assert "Traceback" not in result.stderr
+
+
+def test_the_picture_holds_the_plate_and_a_place_for_every_note_heard(takes: Path, tmp_path: Path) -> None:
+    picture = tmp_path / "heard.svg"
+
+    data = data_of(hear(takes / "take.wav", "--json", "--picture", str(picture)))
+
+    groups = [
+        (group.get("class"), group.get("data-note"))
+        for group in etree.parse(picture).getroot().iter("{http://www.w3.org/2000/svg}g")
+    ]
+    for note in data["notes"]:
+        assert ("note", note["id"]) in groups
+        heard = note["verdict"] in {"played", "wrong"}
+        # once on the strip of timing, once on that of levels
+        assert groups.count(("dot", note["id"])) == (2 if heard else 0)
+    again = tmp_path / "again.svg"
+    hear(takes / "take.wav", "--picture", str(again))
+    assert again.read_bytes() == picture.read_bytes()
+
+
+def test_a_refused_take_leaves_no_picture(takes: Path, tmp_path: Path) -> None:
+    picture = tmp_path / "heard.svg"
+
+    assert hear(takes / "silence.wav", "--picture", str(picture)).returncode == 1
+    assert not picture.exists()
+
+
+def test_a_picture_that_cannot_be_written_is_told(takes: Path, tmp_path: Path) -> None:
+    result = hear(takes / "take.wav", "--picture", str(tmp_path / "nowhere" / "heard.svg"))
+
+    assert result.returncode == 2
+    assert "cannot be written" in result.stderr

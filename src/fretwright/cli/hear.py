@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from fretwright.base.errors import RenderError
 from fretwright.cli.show import show_findings, show_json
 
 
@@ -19,7 +20,14 @@ from fretwright.cli.show import show_findings, show_json
     type=click.FloatRange(10, 400),
     help="Beats a minute that were asked for; the ladder's first rung by default.",
 )
-def command(course: Path, exercise: str, take: Path, *, as_json: bool, bpm: float | None) -> None:
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Also write what was heard onto the exercise's plate, into this SVG file.",
+)
+def command(
+    course: Path, exercise: str, take: Path, *, as_json: bool, bpm: float | None, picture: Path | None
+) -> None:
     """Judge TAKE, a recording of EXERCISE (``lesson/exercise``), note by note."""
     from fretwright.flows.reading import check_course, errors_of
 
@@ -37,6 +45,14 @@ def command(course: Path, exercise: str, take: Path, *, as_json: bool, bpm: floa
     elif not isinstance(heard, Refusal):
         click.echo(hearing_text(heard))
     if isinstance(heard, Refusal):
+        # nothing was heard that could be drawn
         if not as_json:
             click.echo(f"{heard.reason} {heard.mend}", err=True)
         sys.exit(1)
+    if picture is not None:
+        from fretwright.flows.hearing_picture import hearing_picture
+
+        try:
+            picture.write_text(hearing_picture(checked, exercise, heard).svg, encoding="utf-8")
+        except OSError as error:
+            raise RenderError(f"{picture} cannot be written: {error.strerror}.") from error
