@@ -134,6 +134,8 @@ def _marks(sounding: _Sounding, key: Key, shift: int) -> Iterator[Mark]:
 def _extras(soundings: Sequence[_Sounding], heard: Hearing, key: Key) -> Iterator[BetweenMark]:
     """Each extra between the notes before and after it; a note not heard stands where it was due."""
     known = [each for each in soundings if each.heard.onset_s is not None]
+    if not known:
+        return
     onsets = np.interp(
         [each.asked.onset_s for each in soundings],
         [each.asked.onset_s for each in known],

@@ -110,6 +110,15 @@ def test_an_extra_stands_between_its_neighbours_even_where_one_was_missed() -> N
     assert (second.after_id, second.before_id) == (None, SCORE.notes[0].id)
 
 
+def test_where_no_written_note_was_heard_an_extra_has_no_place() -> None:
+    found = hearing(SCORE, dict.fromkeys(range(8), MISSED), extras=(HeardExtra(1.0, 60),))
+
+    marked = marks_of(SCORE, found)
+
+    assert [mark.word for mark in marked.marks] == ["missed"] * 8
+    assert not [*marked.between, *marked.timings, *marked.levels]
+
+
 def test_a_forgotten_capo_is_told_once_and_not_at_every_wrong_note() -> None:
     found = hearing(SCORE, {4: {"verdict": Verdict.WRONG, "heard_midi": 62}}, shift=2)
 
