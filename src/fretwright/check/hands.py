@@ -1,11 +1,17 @@
 """What hands can do: stretches, fixed fingers and tempos."""
 
 from collections.abc import Iterator
+from contextlib import suppress
 from typing import Final
 
+from fretwright.base.errors import FretboardError
 from fretwright.base.findings import Finding, Severity
 from fretwright.check.case import Case
+from fretwright.check.skills import skill_named
+from fretwright.fretboard.neck import Place
+from fretwright.fretboard.shapes import Shape, shape_at
 from fretwright.score.note import Attack, Note
+from fretwright.score.score import Score
 from fretwright.score.timeline import TimedNote, timeline
 
 STROKES_PER_SECOND: Final = 14.0
@@ -84,16 +90,20 @@ def _too_fast(case: Case, note: Note, what: str, limit: float) -> Finding:
 
 
 def gaps_in_a_shape(case: Case, siblings: tuple[Case, ...]) -> Iterator[Finding]:
-    """A string between the outer ones that the exercise's own shape uses and a sibling plays."""
-    shape = case.exercise.shape
-    if shape is None or not case.score.notes:
+    """A string between the outer ones that the exercise's own shape uses and a sibling plays.
+
+    A lesson that teaches the string skip leaves strings out on purpose.
+    """
+    shape = _own_shape(case, siblings)
+    taught = {skill_named(name) for name, _ in case.lesson.teaches}
+    if shape is None or not case.score.notes or "string skip" in taught:
         return
     played = {note.string for note in case.score.notes}
     owned = {note.place.string for note in shape.notes}
     for string in sorted(owned - played, reverse=True):
         if not min(played) < string < max(played):
             continue
-        sibling = next((other for other in siblings if _plays(other, case, string)), None)
+        sibling = next((other for other in siblings if _plays(other, case, string, shape)), None)
         if sibling is not None:
             yield case.finding(
                 "string-left-out",
@@ -101,11 +111,39 @@ def gaps_in_a_shape(case: Case, siblings: tuple[Case, ...]) -> Iterator[Finding]
                 case.span_of("strings", "tab", "path"),
                 f"{case.exercise.title!r} leaves out string {string} of its shape,"
                 f" which {sibling.exercise.title!r} plays.",
-                f"Play string {string} too, or narrow `strings` so that the gap is meant.",
+                f"Play string {string} too, or narrow the exercise so that the gap is meant.",
             )
 
 
-def _plays(other: Case, case: Case, string: int) -> bool:
-    shape = other.exercise.shape
-    same = shape is not None and case.exercise.shape is not None and shape.notes == case.exercise.shape.notes
-    return other is not case and same and any(note.string == string for note in other.score.notes)
+def _own_shape(case: Case, siblings: tuple[Case, ...]) -> Shape | None:
+    """The shape that an exercise was laid out from; for a tab, the shape of its scale that it moves in.
+
+    That is the one at the position it names, or else one that a sibling was laid out from.
+    """
+    if case.exercise.shape is not None:
+        return case.exercise.shape
+    score = case.score
+    if score.scale is None:
+        return None
+    shapes = [other.exercise.shape for other in siblings if other.exercise.shape is not None]
+    if score.position is not None:
+        with suppress(FretboardError):  # that scale has no shape there, so that none can be left
+            shapes = [shape_at(score.scale, score.neck, score.position), *shapes]
+    return next((shape for shape in shapes if shape.scale == score.scale and _holds_all(shape, score)), None)
+
+
+def _holds_all(shape: Shape, score: Score) -> bool:
+    return shape.neck == score.neck and {note.place for note in score.notes} <= _places(shape)
+
+
+def _places(shape: Shape) -> set[Place]:
+    return {note.place for note in shape.notes}
+
+
+def _plays(other: Case, case: Case, string: int, shape: Shape) -> bool:
+    """Whether another exercise moves in the same shape and plays the string."""
+    return (
+        other is not case
+        and _holds_all(shape, other.score)
+        and any(note.string == string for note in other.score.notes)
+    )

@@ -2,6 +2,8 @@
 
 from collections.abc import Callable
 
+import pytest
+
 from fretwright.base.findings import Severity
 from fretwright.check.check import Checked
 
@@ -141,3 +143,42 @@ def test_a_string_left_out_of_the_middle_is_named(checked: Callable[..., Checked
 
 def test_fewer_strings_at_the_edge_are_a_choice(codes: Codes) -> None:
     assert codes(SHAPES.format(strings="3 to 1"), know=KNOW) == []
+
+
+TABBED = """
+
+```exercise tabbed
+scale: A minor pentatonic
+{position}tempo: 60
+rhythm: e e e e e e e e | e e h.
+tab: |
+  e|-----------------|-5h8-5-|
+  B|-------------5h8-|-------|
+  G|---------5h7-----|-------|
+  D|-----------------|-------|
+  A|-----5h7---------|-------|
+  E|-5h8-------------|-------|
+```
+"""
+
+
+@pytest.mark.parametrize("position", ["", "position: 5\n"])
+def test_a_string_forgotten_in_a_tab_is_named(checked: Callable[..., Checked], position: str) -> None:
+    lesson = SHAPES.split("\n\n", maxsplit=1)[0] + TABBED.format(position=position)
+    found = checked(lesson, know=f"{KNOW}, dotted notes").findings
+
+    assert [(each.code, each.exercise) for each in found] == [("string-left-out", "01-example/tabbed")]
+    assert "string 4" in found[0].message
+    assert "'Whole' plays" in found[0].message
+
+
+def test_a_tab_that_leaves_the_shape_has_none_to_leave_gaps_in(codes: Codes) -> None:
+    lesson = SHAPES.split("\n\n", maxsplit=1)[0] + TABBED.format(position="").replace("5h8-5-|", "5h8-3-|")
+
+    assert "string-left-out" not in codes(lesson, know=f"{KNOW}, dotted notes")
+
+
+def test_a_lesson_on_string_skips_leaves_strings_out_on_purpose(codes: Codes) -> None:
+    head = "---\ntitle: Skips\ngoal: Skip.\nteaches: string skips\n---\n\n"
+
+    assert "string-left-out" not in codes(head + SHAPES.format(strings="6, 5, 3, 2, 1"), know=KNOW)
