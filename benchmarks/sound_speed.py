@@ -96,7 +96,7 @@ def main() -> int:
     theirs = length_s / seconds(reference(score))
     reached = True
     for voice in VOICES.values():
-        ours = length_s / seconds(lambda voice=voice: render(score, voice=voice))  # type: ignore[misc]
+        ours = length_s / seconds(lambda voice=voice: render(score, voice=voice))  # type: ignore[misc]  # mypy infers no default
         reached &= ours >= BAR
         print(
             f"{voice.name}: {length_s:.0f} s of a line at {ours:.0f} times real time (bar {BAR:.0f}), "

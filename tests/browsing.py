@@ -12,6 +12,10 @@ from fretwright.publish.material import ExerciseMaterial
 
 AXE: Final = Path(__file__).parent / "data" / "vendor" / "axe.min.js"
 
+LESSON: Final = "lessons/01-stairs.html"
+SLURRED: Final = "#ex-slurred"
+"""Two bars at 120 with slurs and a rest; its first rung takes four seconds."""
+
 
 @dataclass(frozen=True)
 class Site:
@@ -126,3 +130,13 @@ def in_frames(starts: list[dict[str, float]], key: str = "when") -> list[int]:
     frames = [each[key] * each["rate"] for each in starts]
     assert all(abs(frame - round(frame)) < 1e-5 for frame in frames), frames
     return [round(frame) for frame in frames]
+
+
+def desk(page: Page, exercise: str = SLURRED) -> Locator:
+    """The section of an exercise with its player."""
+    return page.locator(exercise)
+
+
+def without_count(section: Locator) -> None:
+    """Start at once, with no bar counted first."""
+    section.locator("[data-count-in]").uncheck()

@@ -1,21 +1,22 @@
 """Reading a plate by its primitives, for tests: this digit, on this line, in this bar."""
 
 from collections.abc import Iterator
+from typing import Any
 
 from fretwright.engrave.ink import Box, Ink, Text
 from fretwright.engrave.plate import Plate
 from fretwright.engrave.style import TAB_SPACE
 
 
-def ink(plate: Plate, role: str, note: str | None = None, layer: str | None = None) -> list[Ink]:
+def ink(plate: Plate, role: str, note: str | None = None, layer: str | None = None) -> list[Any]:
     """Every primitive of a role, from left to right within its system."""
     return [each for system in range(len(plate.ink)) for each in ink_of(plate, system, role, note, layer)]
 
 
 def ink_of(
     plate: Plate, system: int, role: str, note: str | None = None, layer: str | None = None
-) -> list[Ink]:
-    """The same in one system."""
+) -> list[Any]:
+    """The same in one system. A role tells the kind of primitive, which a type cannot."""
     found = [
         each
         for each in plate.ink[system]

@@ -5,7 +5,6 @@ two strengths. Only the evaluation uses them; nothing of them is in the package.
 ``build/ear`` once made.
 """
 
-import struct
 import subprocess
 import sys
 import tempfile
@@ -17,6 +16,7 @@ from typing import Final
 
 import numpy as np
 import soundfile
+from evaluation.single_notes import midi_file
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
@@ -45,7 +45,6 @@ LOWEST, HIGHEST = 40, 88
 STRENGTHS: Final = (72, 108)
 """MIDI velocities."""
 _HOLD_S, _GAP_S = 2.0, 0.4
-_TICKS_PER_SECOND = 960
 _CACHE = Path("build") / "ear"
 _QUIET_DB = -26.0
 _ATTACK_S = 0.12
@@ -129,7 +128,8 @@ def _whole(guitar: str) -> NDArray[np.int16]:
 def _played(program: int) -> NDArray[np.int16]:
     with tempfile.TemporaryDirectory() as folder:
         midi, wave = Path(folder) / "notes.mid", Path(folder) / "notes.wav"
-        midi.write_bytes(_midi_file(program))
+        notes = [(key, strength) for strength in STRENGTHS for key in range(LOWEST, HIGHEST + 1)]
+        midi.write_bytes(midi_file(program, notes, _HOLD_S, _GAP_S))
         command = ["fluidsynth", "-ni", "-q", "-R", "0", "-C", "0", "-g", "0.5", "-r", str(RATE_HZ)]
         subprocess.run(
             [*command, "-F", str(wave), str(SOUND_FONT), str(midi)], check=True, capture_output=True
@@ -141,25 +141,3 @@ def _played(program: int) -> NDArray[np.int16]:
     whole[: min(length, len(mono))] = mono[:length]
     cut: NDArray[np.int16] = np.clip(np.rint(whole * 32767), -32768, 32767).astype(np.int16)
     return cut
-
-
-def _midi_file(program: int) -> bytes:
-    """A standard MIDI file at 480 ticks per quarter and 120 bpm."""
-    track = _delta(0) + bytes([0xC0, program])
-    wait = 0
-    for strength in STRENGTHS:
-        for key in range(LOWEST, HIGHEST + 1):
-            track += _delta(wait) + bytes([0x90, key, strength])
-            track += _delta(round(_HOLD_S * _TICKS_PER_SECOND)) + bytes([0x80, key, 0])
-            wait = round(_GAP_S * _TICKS_PER_SECOND)
-    track += _delta(wait) + b"\xff\x2f\x00"
-    header = b"MThd" + struct.pack(">IHHH", 6, 0, 1, 480)
-    return header + b"MTrk" + struct.pack(">I", len(track)) + track
-
-
-def _delta(ticks: int) -> bytes:
-    """A variable-length quantity."""
-    groups = [ticks & 0x7F]
-    while ticks := ticks >> 7:
-        groups.append((ticks & 0x7F) | 0x80)
-    return bytes(reversed(groups))

@@ -10,32 +10,22 @@ from typing import Final
 
 import numpy as np
 import pytest
-from playwright.sync_api import Locator, Page
 
 from browsing import (
     FADE_IN_FRAMES,
+    LESSON,
     RECORDER,
+    SLURRED,
     OpenPage,
     Site,
+    desk,
     in_frames,
     press_play,
     started,
     until,
+    without_count,
 )
 from fretwright.sound.render import render
-
-LESSON: Final = "lessons/01-stairs.html"
-SLURRED: Final = "#ex-slurred"
-"""Two bars at 120 with slurs and a rest; its first rung takes four seconds."""
-
-
-def desk(page: Page, exercise: str = SLURRED) -> Locator:
-    return page.locator(exercise)
-
-
-def without_count(section: Locator) -> None:
-    section.locator("[data-count-in]").uncheck()
-
 
 # What is marked ------------------------------------------------------------------------------------------
 

@@ -11,30 +11,22 @@ from playwright.sync_api import Locator, Page
 
 from browsing import (
     FADE_IN_FRAMES,
+    LESSON,
     RECORDER,
+    SLURRED,
     OpenPage,
     Site,
     Visit,
+    desk,
     framed,
     in_frames,
     press_play,
     started,
     state,
     until,
+    without_count,
 )
 from fretwright.sound.render import render
-
-LESSON: Final = "lessons/01-stairs.html"
-SLURRED: Final = "#ex-slurred"
-"""Two bars at 120 with slurs and a rest; its first rung takes four seconds."""
-
-
-def desk(page: Page, exercise: str = SLURRED) -> Locator:
-    return page.locator(exercise)
-
-
-def without_count(section: Locator) -> None:
-    section.locator("[data-count-in]").uncheck()
 
 
 def test_a_pause_holds_and_goes_on_at_the_note_it_cut_off(small_site: Site, visit: OpenPage) -> None:

@@ -69,7 +69,7 @@ def decoded(path: str) -> tuple[Samples, float]:
             length_s += frame.samples / rate
             if length_s > LONGEST_S:
                 raise _RefusedError("too-long")
-            pieces.append(resampler.resample_chunk(_mono(frame)))  # type: ignore[union-attr]
+            pieces.append(resampler.resample_chunk(_mono(frame)))  # type: ignore[union-attr]  # made with the first frame
         if resampler is None:
             raise _RefusedError("broken")
         pieces.append(resampler.resample_chunk(np.zeros(0, np.float32), last=True))

@@ -81,7 +81,7 @@ class Teller:
             return
         self.close()
         tellers = {SameOnStrings: self._same_on_strings, Back: self._back, SameBars: self._same_bars}
-        words = tellers[type(passage)](passage)  # type: ignore[operator]
+        words = tellers[type(passage)](passage)  # type: ignore[operator]  # each teller is kept under the type it tells
         self._say(words, passage.moments)
 
     def go_back(self, bar: Bar, bars: Sequence[Bar]) -> None:

@@ -118,7 +118,9 @@ def _coming_terms(ruler: Ruler, step: Step) -> list[Terms]:
         if not leads:
             rows.append(Terms(weak_slur=slur_um, barre=barre_um))
             continue
-        jump_um = 0 if relieved else urgent(_same_finger_um(ruler, step, note, one, shifts), step.event)
+        jump_um = (
+            0 if relieved else urgent(_same_finger_um(ruler, step, note, one, shifts=shifts), step.event)
+        )
         rows.append(
             Terms(
                 stretch=0 if relieved or shifts else _lingering_um(ruler, step, one),
@@ -168,7 +170,7 @@ def _lingering_um(ruler: Ruler, step: Step, one: Pressed) -> int:
     )
 
 
-def _same_finger_um(ruler: Ruler, step: Step, note: NewNote, one: Pressed, shifts: bool) -> int:  # noqa: FBT001
+def _same_finger_um(ruler: Ruler, step: Step, note: NewNote, one: Pressed, *, shifts: bool) -> int:
     """What the finger pays for having just been elsewhere, or for taking a place over from another."""
     mine = [other for other in step.before.pressed if other.finger == one.finger]
     if mine:

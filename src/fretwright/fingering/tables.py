@@ -227,5 +227,5 @@ def _alone_um(ruler: Ruler, grip: Grip) -> int:
     return cost_um
 
 
-def _relieved(cost_um: int, relieved: bool) -> int:  # noqa: FBT001
+def _relieved(cost_um: int, relieved: bool) -> int:  # noqa: FBT001 - called in the inner loop
     return cost_um - cost_um * RELIEF_PERMILLE // 1000 if relieved else cost_um

@@ -65,7 +65,7 @@ class Hand:
 
     def spread(self, finger: int, other: int) -> Spread:
         """The spread between two different fingers, 1 to 4, in either order."""
-        return getattr(self, _PAIR_NAMES[min(finger, other), max(finger, other)])  # type: ignore[no-any-return]
+        return getattr(self, _PAIR_NAMES[min(finger, other), max(finger, other)])  # type: ignore[no-any-return]  # every name is a Spread
 
 
 _PAIR_NAMES: Final = {

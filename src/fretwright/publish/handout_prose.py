@@ -51,7 +51,7 @@ def to_nodes(markdown: str, sheet: Sheet) -> list[Node]:
     options = {"html": False, "typographer": True, "quotes": quotes}
     parser = MarkdownIt("commonmark", options).enable("smartquotes")
     # Every link is judged below, where it can still be told apart from a picture.
-    parser.validateLink = lambda url: True  # type: ignore[method-assign]  # noqa: ARG005
+    parser.validateLink = lambda url: True  # type: ignore[method-assign]  # noqa: ARG005 - the library takes it so
     tree = SyntaxTreeNode(parser.parse(markdown))
     ranks = {
         tag: rank for rank, tag in enumerate(sorted({n.tag for n in tree.walk() if n.type == "heading"}), 1)

@@ -71,7 +71,7 @@ def test_a_note_head_stands_straight_over_its_fret_number() -> None:
 
 def test_accidentals_follow_the_key_and_hold_to_the_bar_line() -> None:
     plate = engrave(written("q4/4 q4/3 q4/4 q4/4 q4/4 q4/2 q2/0 q4/4", key="G major"))
-    marks = [(each.name, each.note) for each in ink(plate, "accidental")]  # type: ignore[union-attr]
+    marks = [(each.name, each.note) for each in ink(plate, "accidental")]
     # in bar 1 F natural (spelled F) after the F sharp of the key, then F sharp again; bar 2 starts afresh
     assert marks == [("accidentalNatural", "b1t1-4s4"), ("accidentalSharp", "b1t1-2s4")]
 
@@ -85,7 +85,7 @@ def test_an_accidental_is_for_its_own_octave_alone() -> None:
 
 def test_a_tied_note_has_a_head_for_each_value_and_brackets_in_the_tab() -> None:
     plate = engrave(written("h.4/4 h4/2 q4/4 h4/2", key="D major"))
-    assert [each.text for each in ink(plate, "fret")] == ["4", "2", "(2)", "4", "2"]  # type: ignore[union-attr]
+    assert [each.text for each in ink(plate, "fret")] == ["4", "2", "(2)", "4", "2"]
     (tie,) = ink(plate, "tie")
     bars = [bar for bar in plate.bars if bar.system == 0]
     line_sp = (bars[0].x + bars[0].width) / plate.staff_space_mm
@@ -111,9 +111,9 @@ def test_slurs_have_an_arc_in_both_layers_and_a_letter_at_the_arcs_middle() -> N
 
 def test_pull_offs_and_slides_have_their_own_letters() -> None:
     plate = engrave(written("q3/7 q3/5p q3/5 q3/9s"))
-    assert [each.text for each in ink(plate, "letter")] == ["P", "sl."]  # type: ignore[union-attr]
+    assert [each.text for each in ink(plate, "letter")] == ["P", "sl."]
     (stroke,) = ink(plate, "slide", layer="tab")
-    assert stroke.y0 > stroke.y1  # type: ignore[union-attr]  # rising frets, rising stroke
+    assert stroke.y0 > stroke.y1
     assert len(ink(plate, "slide", layer="staff")) == 1
 
 
@@ -145,15 +145,15 @@ def test_an_arc_over_a_system_break_is_drawn_in_two_parts() -> None:
 def test_fingers_stand_in_one_row_under_the_tab() -> None:
     plate = engrave(written(HAMMERED))
     digits = ink(plate, "finger")
-    assert [each.text for each in digits] == list("141313")  # type: ignore[union-attr]
-    assert len({round(each.y, 6) for each in digits}) == 1  # type: ignore[union-attr]
+    assert [each.text for each in digits] == list("141313")
+    assert len({round(each.y, 6) for each in digits}) == 1
     lowest = tab_top(plate, 0) + 5 * TAB_SPACE
     assert all(hull(each).top > lowest for each in digits)
 
 
 def test_strokes_stand_in_one_row_over_the_tab() -> None:
     plate = engrave(written("q1/5 q1/7 q1/5h h2/5 q2/7", strokes=True))
-    names = [each.name for each in ink(plate, "stroke")]  # type: ignore[union-attr]
+    names = [each.name for each in ink(plate, "stroke")]
     assert names == ["stringsDownBow", "stringsUpBow", "stringsDownBow", "stringsUpBow"]
     assert all(hull(each).bottom < tab_top(plate, 0) for each in ink(plate, "stroke"))
     assert not ink(engrave(written("q1/5", strokes=True), PlateStyle(strokes=False)), "stroke")
@@ -176,7 +176,7 @@ def test_systems_but_a_loose_last_one_reach_the_right_margin() -> None:
 
 def test_the_bar_number_opens_every_system_but_the_first() -> None:
     plate = engrave(written(LONG))
-    numbers = [each.text for each in ink(plate, "bar-number")]  # type: ignore[union-attr]
+    numbers = [each.text for each in ink(plate, "bar-number")]
     firsts = [plate.bars[system.first_bar].number for system in plate.systems]
     assert numbers == [str(number) for number in firsts[1:]]
     assert not ink_of(plate, 0, "bar-number")
@@ -192,13 +192,13 @@ def test_repeats_and_endings() -> None:
         },
     )
     plate = engrave(score)
-    assert [each.text for each in ink(plate, "ending-number")] == ["1.", "2."]  # type: ignore[union-attr]
+    assert [each.text for each in ink(plate, "ending-number")] == ["1.", "2."]
     assert len(ink(plate, "repeat-dot", layer="staff")) == 4
     assert len(ink(plate, "repeat-dot", layer="tab")) == 4
     brackets = ink(plate, "ending")
     assert all(hull(each).bottom < staff_top(plate, 0) for each in brackets)
     thrice = engrave(written("w5/0 w5/2", bars={1: {"closes_repeat": 3}}))
-    assert [each.text for each in ink(thrice, "repeat-count")] == ["× 3"]  # type: ignore[union-attr]
+    assert [each.text for each in ink(thrice, "repeat-count")] == ["× 3"]
 
 
 def test_the_last_bar_line_is_thin_and_thick() -> None:
@@ -215,8 +215,8 @@ def test_chord_names_and_words_stand_over_the_staff_in_rows() -> None:
         )
     )
     names, (word,) = ink(plate, "chord"), ink(plate, "text")
-    assert [each.text for each in names] == ["Am7", "D"]  # type: ignore[union-attr]
-    assert names[0].y == names[1].y  # type: ignore[union-attr]
+    assert [each.text for each in names] == ["Am7", "D"]
+    assert names[0].y == names[1].y
     assert hull(names[0]).bottom < hull(ink(plate, "notehead")[0]).top
     assert hull(word).bottom < hull(names[0]).top
 
@@ -233,7 +233,7 @@ def test_chord_names_and_words_stand_over_the_staff_in_rows() -> None:
 )
 def test_chord_names_are_printed_with_real_accidentals(written_name: str, printed: str) -> None:
     plate = engrave(written("w5/0", labels=[chord_name(Fraction(0), written_name)]))
-    assert [each.text for each in ink(plate, "chord")] == [printed]  # type: ignore[union-attr]
+    assert [each.text for each in ink(plate, "chord")] == [printed]
 
 
 def test_chord_names_between_notes_stand_in_proportion_and_apart() -> None:
@@ -252,7 +252,7 @@ def test_words_wider_than_the_plate_are_broken_into_lines_inside_it() -> None:
     lines = ink(plate, "text")
     assert len(lines) > 1
     ordered = sorted(lines, key=lambda each: hull(each).top)
-    assert " ".join(each.text for each in ordered) == text  # type: ignore[union-attr]
+    assert " ".join(each.text for each in ordered) == text
     assert all(hull(each).left >= 0 and hull(each).right <= 84 / 1.75 + 0.01 for each in lines)
 
 
@@ -268,7 +268,7 @@ def test_a_tuplet_has_its_number_and_a_bracket_only_without_a_beam() -> None:
 def test_a_rest_of_a_whole_bar_stands_in_its_middle() -> None:
     plate = engrave(written("h.r h.5/0", meter=Meter(3, 4)))
     (rest,) = ink(plate, "rest")
-    assert rest.name == "restWhole"  # type: ignore[union-attr]
+    assert rest.name == "restWhole"
     first = plate.bars[0]
     opening = ink(plate, "meter")[-1]
     left = hull(opening).right
@@ -290,7 +290,7 @@ def test_tab_alone_carries_its_rhythm_below() -> None:
     stems, (beam,) = ink(plate, "stem"), ink(plate, "beam")
     assert len(stems) == 4
     assert all(hull(each).top > bottom for each in (*stems, beam))
-    assert [each.name for each in ink(plate, "rhythm-head")] == ["noteheadHalf"]  # type: ignore[union-attr]
+    assert [each.name for each in ink(plate, "rhythm-head")] == ["noteheadHalf"]
     assert [number for _, number in frets(plate)] == ["3", "5", "2", "0"]
 
 
@@ -344,8 +344,8 @@ def test_the_svg_names_its_notes_and_itself() -> None:
     root = ET.fromstring(plate.svg)  # noqa: S314 - our own text
     assert root.get("role") == "img"
     assert root.get("aria-labelledby") == "x1-title x1-desc"
-    assert root.find(f"{SVG}title").text == "Up & back"  # type: ignore[union-attr]
-    assert root.find(f"{SVG}desc").text == "Sixth string, fret five."  # type: ignore[union-attr]
+    assert root.find(f"{SVG}title").text == "Up & back"  # type: ignore[union-attr]  # both stand in every plate
+    assert root.find(f"{SVG}desc").text == "Sixth string, fret five."  # type: ignore[union-attr]  # both stand in every plate
     groups = {group.get("id"): group.get("data-note") for group in root.iter(f"{SVG}g") if group.get("id")}
     wanted = {f"x1-{note.id}-{layer}": note.id for note in score.notes for layer in ("staff", "tab")}
     assert groups == wanted
@@ -405,14 +405,14 @@ def test_a_second_voice_is_refused() -> None:
 def test_instruments_read_their_own_clef(tuning: str, clef: str) -> None:
     neck = Neck(tuning=TUNINGS[tuning])
     plate = engrave(written("w1/0", neck=neck))
-    assert [each.name for each in ink(plate, "clef")] == [clef]  # type: ignore[union-attr]
+    assert [each.name for each in ink(plate, "clef")] == [clef]
     lines = {round(middle(each)[1], 3) for each in ink(plate, "string")}
     assert len(lines) == neck.tuning.string_count
 
 
 def test_other_tunings_and_capos_are_told() -> None:
     plate = engrave(written("w1/0", neck=Neck(tuning=TUNINGS["DADGAD"], capo=2)))
-    assert [each.text for each in ink(plate, "text")] == ["Tuning D A D G A D · Capo 2"]  # type: ignore[union-attr]
+    assert [each.text for each in ink(plate, "text")] == ["Tuning D A D G A D · Capo 2"]
 
 
 def test_widths_that_cannot_hold_music_are_refused() -> None:
@@ -422,7 +422,7 @@ def test_widths_that_cannot_hold_music_are_refused() -> None:
 
 def test_fingers_of_a_chord_are_stacked_with_the_highest_string_on_top() -> None:
     marks = ink(engrave(written("w5/3=3+4/2=2+2/1=1")), "finger")
-    assert [mark.text for mark in sorted(marks, key=lambda each: each.y)] == ["1", "2", "3"]  # type: ignore[union-attr]
+    assert [mark.text for mark in sorted(marks, key=lambda each: each.y)] == ["1", "2", "3"]
 
 
 def _changing_meter(bars: int) -> Score:
