@@ -16,8 +16,9 @@ from fretwright.engrave.style import PlateStyle
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.score.assemble import Event, Head, Heading, assemble, into_bars
 from fretwright.score.meter import COMMON_TIME, Meter
-from fretwright.score.note import Attack, Finger, Stroke
+from fretwright.score.note import Attack, Finger
 from fretwright.score.score import Label, LabelKind, Score
+from fretwright.score.techniques import Stroke
 from fretwright.score.tempo import TempoMap
 from fretwright.score.values import BASES, TRIPLET, Value
 from fretwright.theory.key import Key

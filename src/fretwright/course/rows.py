@@ -11,8 +11,9 @@ from fretwright.course.entries import Entry
 from fretwright.course.notebook import Notebook, quoted
 from fretwright.fretboard.neck import Place
 from fretwright.score.assemble import BarOfEvents
-from fretwright.score.note import Finger, Stroke
+from fretwright.score.note import Finger
 from fretwright.score.score import Label, LabelKind
+from fretwright.score.techniques import Stroke
 
 _FINGERS: Final = {
     "1": Finger.INDEX, "2": Finger.MIDDLE, "3": Finger.RING, "4": Finger.LITTLE,

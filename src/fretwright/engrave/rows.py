@@ -27,8 +27,9 @@ from fretwright.engrave.outlines import Face
 from fretwright.engrave.placing import PlacedBar, PlacedSystem
 from fretwright.engrave.skyline import Skyline
 from fretwright.engrave.style import ENDING_BRACKET, HEAD_WIDTH, ROW_GAP
-from fretwright.score.note import Attack, Stroke
+from fretwright.score.note import Attack
 from fretwright.score.score import Label, LabelKind
+from fretwright.score.techniques import Stroke
 
 _BESIDE: Final = 2.5
 """A stroke stands over the letters beside it as well, so that the two do not read as one row."""

@@ -12,8 +12,9 @@ from itertools import accumulate, pairwise
 from typing import NamedTuple
 
 from fretwright.engrave.walkthrough_words import number, position_of
-from fretwright.score.note import Attack, Finger, Note, Stroke
+from fretwright.score.note import Attack, Finger, Note
 from fretwright.score.score import Bar, LabelKind, Score
+from fretwright.score.techniques import Stroke
 from fretwright.score.values import Value, value_of
 
 

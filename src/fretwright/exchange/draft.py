@@ -6,9 +6,10 @@ from fractions import Fraction
 from fretwright.base.spans import Span
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.score.meter import Meter
-from fretwright.score.note import Attack, Finger, Stroke
+from fretwright.score.note import Attack, Finger
 from fretwright.score.score import Label
 from fretwright.score.swing import STRAIGHT, Swing
+from fretwright.score.techniques import Stroke
 from fretwright.score.tempo import TempoMark
 from fretwright.score.values import Value
 from fretwright.theory.key import Key

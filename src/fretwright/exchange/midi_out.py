@@ -22,8 +22,9 @@ from fretwright.base.errors import RenderError
 from fretwright.exchange.midi_names import string_name
 from fretwright.exchange.programs import Program, program_of
 from fretwright.score.meter import Meter
-from fretwright.score.note import Attack, Note, Stroke
+from fretwright.score.note import Attack, Note
 from fretwright.score.score import Bar, Score
+from fretwright.score.techniques import Stroke
 from fretwright.score.tempo import TempoMark
 from fretwright.score.unfold import PlayedBar, unfold
 from fretwright.score.values import BASES

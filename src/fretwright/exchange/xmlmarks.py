@@ -7,7 +7,8 @@ from typing import Final
 from fretwright.exchange.xmltree import Node
 from fretwright.fretboard.neck import Place
 from fretwright.fretboard.tuning import MAX_STRINGS
-from fretwright.score.note import Attack, Finger, Stroke
+from fretwright.score.note import Attack, Finger
+from fretwright.score.techniques import Stroke
 from fretwright.score.values import BASES, Tuplet, Value
 
 _TYPES: Final = {

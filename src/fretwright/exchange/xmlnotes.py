@@ -9,7 +9,8 @@ from fretwright.exchange.pieces import Piece, id_of
 from fretwright.exchange.slurs import SlurEnds
 from fretwright.exchange.xmlout import add, add_pitch
 from fretwright.score.heads import Head
-from fretwright.score.note import Attack, Stroke
+from fretwright.score.note import Attack
+from fretwright.score.techniques import Stroke
 from fretwright.score.values import Value
 from fretwright.theory.key import Key
 from fretwright.theory.pitch import Pitch

@@ -19,8 +19,9 @@ from enum import StrEnum
 from itertools import groupby
 from math import gcd, lcm
 
-from fretwright.score.note import Attack, Note, Stroke
+from fretwright.score.note import Attack, Note
 from fretwright.score.score import Bar, Score
+from fretwright.score.techniques import Stroke
 
 
 class Picking(StrEnum):

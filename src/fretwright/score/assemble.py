@@ -15,9 +15,10 @@ from fretwright.base.errors import ScoreError
 from fretwright.base.spans import Span
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.score.meter import COMMON_TIME, Meter
-from fretwright.score.note import Attack, Finger, Note, Rest, Stroke
-from fretwright.score.score import Bar, Label, Score
+from fretwright.score.note import Attack, Finger, Note, Rest
+from fretwright.score.score import AirStroke, Bar, Label, Score, Writing
 from fretwright.score.swing import STRAIGHT, Swing
+from fretwright.score.techniques import PLAIN, PickingFinger, Stroke, Techniques
 from fretwright.score.tempo import TempoMap
 from fretwright.score.values import Value
 from fretwright.theory.key import Key
@@ -38,6 +39,8 @@ class Head:
     tied: bool = False
     """Whether it goes on sounding from the event before, with no attack of its own."""
     source: Span | None = None
+    techniques: Techniques = PLAIN
+    picking_finger: PickingFinger | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +62,8 @@ class BarOfEvents:
     opens_repeat: bool = False
     closes_repeat: int = 0
     endings: tuple[int, ...] = ()
+    lower: tuple[Event, ...] = ()
+    """The lower voice, as long as ``events``; empty where there is one voice."""
 
     @property
     def length(self) -> Fraction:
@@ -79,6 +84,8 @@ class Heading:
     labels: tuple[Label, ...] = ()
     scale: Scale | None = None
     position: int | None = None
+    air_strokes: tuple[AirStroke, ...] = ()
+    writing: Writing = Writing.NOTES
 
 
 def into_bars(
@@ -144,29 +151,41 @@ def assemble(heading: Heading, bars: Sequence[BarOfEvents]) -> Score:
     laid_out = _lay_out_bars(bars)
     notes: list[Note] = []
     rests: list[Rest] = []
-    latest: dict[int, int] = {}
-    for bar, written in zip(laid_out, bars, strict=True):
-        at = bar.start
-        for event in written.events:
-            if not event.heads:
-                rests.append(Rest(_id(bar, at, "r"), at, event.value, event.source))
-            for head in sorted(event.heads, key=lambda head: -head.place.string):
-                _add_head(notes, latest, head, event.value, bar, at)
-            at += event.value.duration
+    for voice in (1, 2):
+        _add_voice(notes, rests, laid_out, bars, voice)
     return Score(
         name=heading.name,
         title=heading.title,
         neck=heading.neck,
         key=heading.key,
         bars=laid_out,
-        notes=tuple(notes),
-        rests=tuple(rests),
+        notes=tuple(sorted(notes, key=lambda note: (note.onset, -note.string))),
+        rests=tuple(sorted(rests, key=lambda rest: rest.onset)),
         tempo=heading.tempo,
         swing=heading.swing,
         labels=heading.labels,
         scale=heading.scale,
         position=heading.position,
+        air_strokes=heading.air_strokes,
+        writing=heading.writing,
     )
+
+
+def _add_voice(
+    notes: list[Note], rests: list[Rest], laid_out: Sequence[Bar], bars: Sequence[BarOfEvents], voice: int
+) -> None:
+    """Append the notes and rests of one voice; ties and slurs stay inside it."""
+    latest: dict[int, int] = {}
+    for bar, written in zip(laid_out, bars, strict=True):
+        at = bar.start
+        for event in written.events if voice == 1 else written.lower:
+            if not event.heads:
+                # The upper voice keeps the plain id, so that a second voice changes none of its ids.
+                rest_id = _id(bar, at, "r" if voice == 1 else f"r{voice}")
+                rests.append(Rest(rest_id, at, event.value, event.source, voice))
+            for head in sorted(event.heads, key=lambda head: -head.place.string):
+                _add_head(notes, latest, head, event.value, bar, at, voice)
+            at += event.value.duration
 
 
 def _lay_out_bars(bars: Sequence[BarOfEvents]) -> tuple[Bar, ...]:
@@ -175,6 +194,9 @@ def _lay_out_bars(bars: Sequence[BarOfEvents]) -> tuple[Bar, ...]:
     first = 0 if bars and bars[0].is_pickup else 1
     for index, bar in enumerate(bars):
         number = first + index
+        lower = sum((event.value.duration for event in bar.lower), Fraction(0))
+        if bar.lower and lower != bar.length:
+            raise ScoreError(f"the lower voice of bar {number} is not as long as the upper one")
         may_be_short = bar.is_pickup or (index == len(bars) - 1 and bars[0].is_pickup)
         if bar.length > bar.meter.length or (bar.length < bar.meter.length and not may_be_short):
             raise ScoreError(
@@ -188,7 +210,7 @@ def _lay_out_bars(bars: Sequence[BarOfEvents]) -> tuple[Bar, ...]:
 
 
 def _add_head(
-    notes: list[Note], latest: dict[int, int], head: Head, value: Value, bar: Bar, at: Fraction
+    notes: list[Note], latest: dict[int, int], head: Head, value: Value, bar: Bar, at: Fraction, voice: int
 ) -> None:
     """Append a note, or lengthen the one before it on the same string where the head is tied."""
     string = head.place.string
@@ -199,10 +221,12 @@ def _add_head(
             raise ScoreError(message)
         notes[before] = replace(notes[before], values=(*notes[before].values, value))
         return
-    if head.attack.is_slur and before is None:
+    is_from_grace = bool(head.techniques.graces) and head.techniques.graces[-1].is_slurred_on
+    if head.attack.is_slur and before is None and not is_from_grace:
         message = f"a {head.attack.value} on string {string} in bar {bar.number} has no note before it"
         raise ScoreError(message)
-    left = notes[before].id if before is not None and head.attack.is_slur else None
+    is_from_note = before is not None and head.attack.is_slur and not is_from_grace
+    left = notes[before].id if before is not None and is_from_note else None
     latest[string] = len(notes)
     notes.append(
         Note(
@@ -216,6 +240,9 @@ def _add_head(
             finger=head.finger,
             stroke=head.stroke,
             source=head.source,
+            techniques=head.techniques,
+            picking_finger=head.picking_finger,
+            voice=voice,
         )
     )
 

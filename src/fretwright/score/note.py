@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from fretwright.base.spans import Span
 from fretwright.fretboard.neck import Place
+from fretwright.score.techniques import PLAIN, PickingFinger, Stroke, Techniques
 from fretwright.score.values import Value
 from fretwright.theory.pitch import Pitch
 
@@ -23,13 +24,6 @@ class Attack(StrEnum):
     def is_slur(self) -> bool:
         """Whether the string is already sounding and is not plucked again."""
         return self in (Attack.HAMMER_ON, Attack.PULL_OFF, Attack.SLIDE)
-
-
-class Stroke(StrEnum):
-    """Which way the picking hand moves."""
-
-    DOWN = "down"
-    UP = "up"
 
 
 class Finger(IntEnum):
@@ -80,15 +74,23 @@ class Note:
     """The written heads, tied together."""
     place: Place
     pitch: Pitch
-    """The sounding pitch, spelled as the key or scale spells it."""
+    """The sounding pitch, spelled as the key or scale spells it: of a bend the fretted one, of a harmonic the
+    tempered one nearest to its partial, of a dead note the one that the fret would have."""
     attack: Attack = Attack.PLUCK
     slur_from: str | None = None
-    """For a slurred note: the id of the note on the same string that it leaves."""
+    """For a slurred note: the id of the note on the same string that it leaves; None where it is slurred from
+    its own grace note."""
     finger: Finger | None = None
     """``None`` until it is fixed by the teacher or found by the fingering search."""
     stroke: Stroke | None = None
-    """``None`` under a slur, or until the fingering search has run."""
+    """``None`` under a slur, or until the fingering search has run. Notes that start together with one stroke
+    are strummed."""
     source: Span | None = None
+    techniques: Techniques = PLAIN
+    picking_finger: PickingFinger | None = None
+    """The finger of the picking hand, where it is fixed."""
+    voice: int = 1
+    """1 for the only or the upper voice, 2 for the lower one."""
 
     @property
     def duration(self) -> Fraction:
@@ -124,6 +126,8 @@ class Rest:
     onset: Fraction
     value: Value
     source: Span | None = None
+    voice: int = 1
+    """As that of a note."""
 
     @property
     def duration(self) -> Fraction:

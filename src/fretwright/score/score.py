@@ -7,9 +7,11 @@ from fractions import Fraction
 
 from fretwright.base.errors import ScoreError
 from fretwright.fretboard.neck import Neck
+from fretwright.fretboard.voicing import Voicing
 from fretwright.score.meter import Meter
 from fretwright.score.note import Note, Rest
 from fretwright.score.swing import STRAIGHT, Swing
+from fretwright.score.techniques import Stroke
 from fretwright.score.tempo import TempoMap
 from fretwright.theory.key import Key
 from fretwright.theory.scale import Scale
@@ -43,15 +45,37 @@ class LabelKind(StrEnum):
 
     CHORD = "chord"
     TEXT = "text"
+    LYRIC = "lyric"
+    """A syllable or word that is sung, standing below the staff."""
 
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """A chord name or a word of the teacher's, standing above a place in time."""
+    """A chord name or a word of the teacher's, standing above a place in time; or a sung one below it."""
 
     at: Fraction
     text: str
     kind: LabelKind
+    voicing: Voicing | None = None
+    """For a chord name: how it is held, where that is fixed."""
+
+
+@dataclass(frozen=True, slots=True)
+class AirStroke:
+    """A stroke of the strumming hand that passes over the strings without touching them."""
+
+    at: Fraction
+    """Written time from the start of the score, in whole notes."""
+    stroke: Stroke
+
+
+class Writing(StrEnum):
+    """How a score is written on the page."""
+
+    NOTES = "notes"
+    """Every note with its head and its fret."""
+    SLASHES = "slashes"
+    """Rhythm slashes under chord names: what is held is in the names, what is struck in the strokes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +101,9 @@ class Score:
     """The scale the teacher names, where there is one: it gives degrees their numbers."""
     position: int | None = None
     """The fret of the first finger, where the teacher names it."""
+    air_strokes: tuple[AirStroke, ...] = ()
+    """In order of time."""
+    writing: Writing = Writing.NOTES
 
     def __post_init__(self) -> None:
         if not self.bars:

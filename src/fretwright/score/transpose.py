@@ -8,6 +8,7 @@ from fretwright.base.errors import ScoreError
 from fretwright.fretboard.neck import Place
 from fretwright.score.note import Note
 from fretwright.score.score import Label, LabelKind, Score
+from fretwright.score.techniques import HarmonicKind, Techniques
 from fretwright.theory.interval import Interval
 from fretwright.theory.key import MAX_ACCIDENTALS, Key
 from fretwright.theory.pitch import NoteName
@@ -39,7 +40,7 @@ def _relabelled(label: Label, interval: Interval) -> Label:
     if label.kind is not LabelKind.CHORD:
         return label
     text = _ROOT.sub(lambda match: str(NoteName.parse(match[0]).transposed(interval)), label.text)
-    return replace(label, text=text)
+    return replace(label, text=text, voicing=None)
 
 
 def _fifths(interval: Interval) -> int:
@@ -61,4 +62,33 @@ def _moved(score: Score, note: Note, interval: Interval) -> Note:
         raise ScoreError(message, f"The neck has frets 0 to {score.neck.last_fret}.")
     becomes_open = (place.fret == 0) != (note.fret == 0)
     finger = None if becomes_open else note.finger
-    return replace(note, place=place, pitch=note.pitch.transposed(interval), finger=finger)
+    return replace(
+        note,
+        place=place,
+        pitch=note.pitch.transposed(interval),
+        finger=finger,
+        techniques=_moved_techniques(note.techniques, interval),
+    )
+
+
+def _moved_techniques(techniques: Techniques, interval: Interval) -> Techniques:
+    """The same techniques elsewhere on the neck. A natural harmonic cannot move: its string is open."""
+    frets = interval.semitones
+    if techniques.harmonic is not None and techniques.harmonic.kind is HarmonicKind.NATURAL and frets:
+        message = "a natural harmonic sounds only over its own fret"
+        raise ScoreError(message, "Leave the exercise where it is, or write artificial harmonics.")
+    harmonic, trill = techniques.harmonic, techniques.trill
+    return replace(
+        techniques,
+        harmonic=harmonic
+        and replace(harmonic, touched=harmonic.touched + frets, stopped=harmonic.stopped + frets),
+        trill=trill and replace(trill, fret=trill.fret + frets, pitch=trill.pitch.transposed(interval)),
+        graces=tuple(
+            replace(
+                grace,
+                place=Place(grace.place.string, grace.place.fret + frets),
+                pitch=grace.pitch.transposed(interval),
+            )
+            for grace in techniques.graces
+        ),
+    )

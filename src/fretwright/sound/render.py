@@ -9,8 +9,8 @@ import numpy as np
 
 from fretwright.base.units import SAMPLE_RATE_HZ
 from fretwright.fretboard.neck import Neck
-from fretwright.score.note import Stroke
 from fretwright.score.score import Score
+from fretwright.score.techniques import Stroke
 from fretwright.score.timeline import TimedNote, Timeline, timeline
 from fretwright.sound.arrays import Floats, Samples
 from fretwright.sound.click import add_click, click

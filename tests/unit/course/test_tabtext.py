@@ -19,9 +19,10 @@ from fretwright.fretboard.neck import Neck, Place
 from fretwright.fretboard.tuning import TUNINGS
 from fretwright.score.assemble import Event, Head, Heading, assemble, into_bars
 from fretwright.score.meter import Meter
-from fretwright.score.note import Attack, Finger, Stroke
+from fretwright.score.note import Attack, Finger
 from fretwright.score.score import Score
 from fretwright.score.swing import Swing
+from fretwright.score.techniques import Stroke
 from fretwright.score.tempo import Ladder, TempoMap
 from fretwright.score.values import TRIPLET, Value
 from fretwright.theory.key import Key

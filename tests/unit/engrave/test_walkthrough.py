@@ -13,9 +13,10 @@ from fretwright.fretboard.shapes import shape_at
 from fretwright.fretboard.tuning import Tuning
 from fretwright.score.assemble import BarOfEvents, Event, Head, Heading, assemble, into_bars
 from fretwright.score.meter import Meter
-from fretwright.score.note import Attack, Finger, Stroke
+from fretwright.score.note import Attack, Finger
 from fretwright.score.score import Label, LabelKind, Score
 from fretwright.score.swing import SHUFFLE
+from fretwright.score.techniques import Stroke
 from fretwright.score.tempo import TempoMap
 from fretwright.score.values import EIGHTH, HALF, QUARTER, SIXTEENTH, TRIPLET, WHOLE, Tuplet, Value
 from fretwright.theory.key import Key

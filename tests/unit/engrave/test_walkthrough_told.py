@@ -16,8 +16,9 @@ from hypothesis import strategies as st
 from fretwright.engrave.walkthrough import WalkThrough, walk_through
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.score.assemble import Event, Head, Heading, assemble, into_bars
-from fretwright.score.note import Attack, Finger, Stroke
+from fretwright.score.note import Attack, Finger
 from fretwright.score.score import Score
+from fretwright.score.techniques import Stroke
 from fretwright.score.tempo import TempoMap
 from fretwright.score.values import EIGHTH, HALF, QUARTER, SIXTEENTH, TRIPLET, Value
 from fretwright.theory.key import Key

@@ -12,8 +12,9 @@ from fretwright.fingering.finger import Fingered, finger
 from fretwright.fingering.grips import FaultKind
 from fretwright.fingering.hand import LARGE, MEDIUM, SMALL
 from fretwright.fretboard.neck import Neck
-from fretwright.score.note import Attack, Finger, Stroke
+from fretwright.score.note import Attack, Finger
 from fretwright.score.score import Score
+from fretwright.score.techniques import Stroke
 from fretwright.score.tempo import TempoMap
 from fretwright.score.transpose import transpose
 from fretwright.score.values import EIGHTH, HALF, QUARTER

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from fretwright.fingering.strokes import Picking, strokes
 from fretwright.score.meter import Meter
-from fretwright.score.note import Stroke
 from fretwright.score.score import Score
+from fretwright.score.techniques import Stroke
 from fretwright.score.values import EIGHTH, QUARTER, SIXTEENTH, TRIPLET, Value
 from scores import line
 
