@@ -156,7 +156,7 @@ def _aligned(written: Written, moments_s: Floats, odds: Samples, shift: int) -> 
         _SPREAD_SHARE,
     )
     passes = []
-    for steps in _passes(moments_s, best, back, ended):
+    for steps in ways_back(moments_s, best, back, ended):
         matches = tuple(
             Match(
                 n,
@@ -203,7 +203,7 @@ def _loudest_about(moments_s: Floats, strongest: Samples) -> "np.ndarray[tuple[i
     return out
 
 
-def _passes(
+def ways_back(
     moments_s: Floats,
     best: Samples,
     back: "np.ndarray[tuple[int, int, int], np.dtype[np.int32]]",

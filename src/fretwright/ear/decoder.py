@@ -23,19 +23,19 @@ _LATEST_START_S: Final = 30.0
 _FAULTS_BORNE: Final = 50
 
 
-class _RefusedError(Exception):
+class DecodingRefusedError(Exception):
     """The word under which :mod:`fretwright.ear.take` keeps the sentence."""
 
 
 def main() -> None:
     """Answer until the input ends."""
-    _limit_memory()
+    limit_memory()
     av.logging.set_level(None)
     out = sys.stdout.buffer
     for line in sys.stdin.buffer:
         try:
             samples, starts_s = decoded(json.loads(line))
-        except _RefusedError as refused:
+        except DecodingRefusedError as refused:
             out.write(json.dumps({"refused": str(refused)}).encode() + b"\n")
         except MemoryError:
             out.write(b'{"refused": "memory"}\n')
@@ -51,14 +51,14 @@ def decoded(path: str) -> tuple[Samples, float]:
     """Mono samples at the rate of analysis, and where the first lies in the file's time."""
     with av.open(path, metadata_errors="ignore", timeout=20.0) as file:
         if not file.streams.audio:
-            raise _RefusedError("no-audio")
+            raise DecodingRefusedError("no-audio")
         stream = file.streams.audio[0]
         # one thread: several gain nothing on sound and each costs memory
         stream.codec_context.thread_count = 1
         starts_s, pieces, rate = 0.0, [], 0
         resampler: soxr.ResampleStream | None = None
         length_s = 0.0
-        for frame in _frames(file, stream):
+        for frame in frames_of(file, stream):
             if frame.sample_rate != rate:
                 if resampler is None:
                     starts_s = _start(frame, file)
@@ -68,16 +68,16 @@ def decoded(path: str) -> tuple[Samples, float]:
                 resampler = soxr.ResampleStream(rate, RATE_HZ, 1, dtype="float32", quality="MQ")
             length_s += frame.samples / rate
             if length_s > LONGEST_S:
-                raise _RefusedError("too-long")
-            pieces.append(resampler.resample_chunk(_mono(frame)))  # type: ignore[union-attr]  # made with the first frame
+                raise DecodingRefusedError("too-long")
+            pieces.append(resampler.resample_chunk(mono(frame)))  # type: ignore[union-attr]  # made with the first frame
         if resampler is None:
-            raise _RefusedError("broken")
+            raise DecodingRefusedError("broken")
         pieces.append(resampler.resample_chunk(np.zeros(0, np.float32), last=True))
         priming = _PRIMING.get(file.format.name, 0) * RATE_HZ // rate
     return np.concatenate(pieces)[priming:], starts_s
 
 
-def _frames(file: InputContainer, stream: av.AudioStream) -> Iterator[av.AudioFrame]:
+def frames_of(file: InputContainer, stream: av.AudioStream) -> Iterator[av.AudioFrame]:
     """Every frame that can be decoded; a damaged packet is passed over, a damaged file is not."""
     faults = 0
     for packet in file.demux(stream):
@@ -95,7 +95,7 @@ def _start(frame: av.AudioFrame, file: InputContainer) -> float:
     return min(max(late, 0.0), _LATEST_START_S)
 
 
-def _mono(frame: av.AudioFrame) -> Samples:
+def mono(frame: av.AudioFrame) -> Samples:
     """The mean of all channels, 1 at full scale."""
     values = frame.to_ndarray()
     name = frame.format.name.removesuffix("p")
@@ -113,7 +113,7 @@ def _mono(frame: av.AudioFrame) -> Samples:
 _SCALES: Final = {"u8": (128, 128), "s16": (0, 32_768), "s32": (0, 2_147_483_648), "s64": (0, 2.0**63)}
 
 
-def _limit_memory() -> None:
+def limit_memory() -> None:
     """Bound the address space where the system can; elsewhere the limits of length and time remain."""
     try:
         import resource  # noqa: PLC0415, TID251 - Unix only, and asked for only there

@@ -73,7 +73,7 @@ def hear_notes(take: Take, asked: Sequence[TimedNote]) -> Heard:
     found = find_candidates(samples)
     strong = found.times_s[found.rise > 0.3]
     tuning_cents = tuning_of(samples, strong if len(strong) else found.times_s)
-    odds = _odds(samples, found, tuning_cents, found)
+    odds = odds_of(samples, found, tuning_cents, found)
     written = Written(
         np.array([timed.onset_s for timed in asked]),
         np.array([timed.note.midi for timed in asked]),
@@ -83,14 +83,14 @@ def hear_notes(take: Take, asked: Sequence[TimedNote]) -> Heard:
     again = _unheard_times(written, alignment, found.times_s)
     if len(again):
         more = at_moments(found, again)
-        more_odds = _odds(samples, more, tuning_cents, found)
+        more_odds = odds_of(samples, more, tuning_cents, found)
         found, order = together(found, more)
         odds = np.concatenate([odds, more_odds])[order]
         alignment = align(written, found.times_s, odds)
     return Heard(found, odds, alignment, tuning_cents)
 
 
-def _odds(samples: Samples, moments: Candidates, tuning_cents: float, among: Candidates) -> Samples:
+def odds_of(samples: Samples, moments: Candidates, tuning_cents: float, among: Candidates) -> Samples:
     """Odds of all pitches at all moments, some moments at a time: their numbers take room."""
     pieces = [np.zeros((0, PITCHES), dtype=np.float32)]
     for start in range(0, len(moments.times_s), _AT_ONCE):
