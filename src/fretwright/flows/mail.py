@@ -32,21 +32,32 @@ _LONGEST_ADDRESS: Final = 254
 """RFC 5321, section 4.5.3.1.3, less the angle brackets."""
 
 
-@dataclass(frozen=True, slots=True)
-class Letter:
-    """One message to one person, in plain text."""
+class Letter(Protocol):
+    """One message to one person, in plain text, as the store keeps it."""
 
-    id: str
-    """Unique among all letters of the school; letters, digits and hyphens."""
-    to: str
-    """The address."""
-    subject: str
-    text: str
-    """Lines end with a line feed."""
-    written_at: datetime
-    """Aware."""
-    tries: int = 0
-    """How often it could not be handed over."""
+    @property
+    def id(self) -> int:
+        """Its number among all letters of the school."""
+
+    @property
+    def recipient(self) -> str:
+        """The address."""
+
+    @property
+    def subject(self) -> str:
+        """One line."""
+
+    @property
+    def body(self) -> str:
+        """Lines end with a line feed."""
+
+    @property
+    def created_at(self) -> datetime:
+        """When it was written; aware."""
+
+    @property
+    def tries(self) -> int:
+        """How often it could not be handed over."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +86,7 @@ class Postman(Protocol):
     """Whoever takes letters away."""
 
     def hand_over(self, letter: Letter) -> str:
-        """Take one letter, and say where it went.
+        """Take one letter, and say in a few words where it went.
 
         Raises :class:`~fretwright.base.errors.RenderError` where it cannot be taken now.
         """
@@ -87,10 +98,10 @@ class Outbox(Protocol):
     def waiting(self, now: datetime) -> Iterable[Letter]:
         """Letters that are due: neither sent nor put off until later than ``now``, the oldest first."""
 
-    def sent(self, letter_id: str, at: datetime, where: str) -> None:
+    def sent(self, letter_id: int, at: datetime) -> None:
         """Tick a letter off."""
 
-    def put_off(self, letter_id: str, until: datetime, reason: str) -> None:
+    def put_off(self, letter_id: int, until: datetime, reason: str) -> None:
         """Count one more failed try, and keep the letter for later."""
 
 
@@ -122,14 +133,14 @@ def message_of(letter: Letter, sender: Sender) -> EmailMessage:
     user, _, domain = require_address(sender.address).rpartition("@")
     try:
         message["From"] = Address(sender.name, user, domain)
-        message["To"] = require_address(letter.to)
+        message["To"] = require_address(letter.recipient)
         message["Subject"] = letter.subject
     except ValueError as error:  # a line end in a header would start another one
         raise UsageError("A name or subject of a letter has a line end in it.") from error
-    message["Date"] = format_datetime(letter.written_at.astimezone(UTC))
-    message["Message-ID"] = f"<{letter.id}@{domain}>"
+    message["Date"] = format_datetime(letter.created_at.astimezone(UTC))
+    message["Message-ID"] = f"<{_name_of(letter)}@{domain}>"
     message["Auto-Submitted"] = "auto-generated"  # RFC 3834: no out-of-office answer comes back
-    message.set_content(letter.text, cte="quoted-printable")
+    message.set_content(letter.body, cte="quoted-printable")
     return message
 
 
@@ -175,7 +186,7 @@ class FolderPostman:
 
     def hand_over(self, letter: Letter) -> str:
         """Write one letter under its own name, in one step; a second time writes the same file."""
-        target = self.folder / f"{letter.written_at.astimezone(UTC):%Y%m%d-%H%M%S}-{letter.id}.eml"
+        target = self.folder / f"{_name_of(letter)}.eml"
         try:
             self.folder.mkdir(
                 parents=True, exist_ok=True, mode=0o700
@@ -191,19 +202,24 @@ def deliver_waiting(outbox: Outbox, postman: Postman, now: datetime) -> Round:
     sent = put_off = 0
     for letter in list(outbox.waiting(now)):
         try:
-            where = postman.hand_over(letter)
+            postman.hand_over(letter)
         except (RenderError, UsageError) as error:
             outbox.put_off(letter.id, now + pause_after(letter.tries), error.message)
             put_off += 1
         else:
-            outbox.sent(letter.id, now, where)
+            outbox.sent(letter.id, now)
             sent += 1
     return Round(sent, put_off)
 
 
 def pause_after(tries: int) -> timedelta:
-    """How long a letter waits after ``tries`` failed tries and one more: 1, 2, 4 ... minutes, at most 6 hours."""
+    """How long a letter waits that has failed ``tries`` times before: 1, 2, 4 ... minutes, up to 6 hours."""
     return min(timedelta(minutes=1 << min(tries, 20)), _LONGEST_PAUSE)
+
+
+def _name_of(letter: Letter) -> str:
+    """A name that no other letter has, and that sorts by time."""
+    return f"{letter.created_at.astimezone(UTC):%Y%m%d-%H%M%S}-letter-{letter.id}"
 
 
 def _reason(error: OSError | smtplib.SMTPException) -> str:

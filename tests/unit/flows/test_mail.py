@@ -15,7 +15,6 @@ import pytest
 from fretwright.base.errors import RenderError, UsageError
 from fretwright.flows.mail import (
     FolderPostman,
-    Letter,
     Postman,
     Round,
     Sender,
@@ -27,10 +26,21 @@ from fretwright.flows.mail import (
     require_address,
 )
 
+
+@dataclass(frozen=True, slots=True)
+class LetterOnPaper:
+    id: int
+    recipient: str
+    subject: str
+    body: str
+    created_at: datetime
+    tries: int = 0
+
+
 NOW = datetime(2026, 3, 1, 12, 0, tzinfo=UTC)
 SENDER = Sender("school@weir.example", "Évenings by the weir")
-LETTER = Letter(
-    "invite-7",
+LETTER = LetterOnPaper(
+    7,
     "Student.One+guitar@mail.example",
     "Your first lesson – “Stairs”",
     "Hello,\n\nfrom today: " + "a long line " * 20 + "\n.\nÜben!\n",
@@ -42,20 +52,20 @@ LETTER = Letter(
 class OutboxOnPaper:
     """The outbox of a school that is kept in memory."""
 
-    letters: dict[str, Letter]
-    due: dict[str, datetime] = field(default_factory=dict)
-    done: dict[str, str] = field(default_factory=dict)
+    letters: dict[int, LetterOnPaper]
+    due: dict[int, datetime] = field(default_factory=dict)
+    done: dict[int, datetime] = field(default_factory=dict)
     reasons: list[str] = field(default_factory=list)
 
-    def waiting(self, now: datetime) -> Iterator[Letter]:
+    def waiting(self, now: datetime) -> Iterator[LetterOnPaper]:
         for letter in self.letters.values():
             if letter.id not in self.done and self.due.get(letter.id, now) <= now:
                 yield letter
 
-    def sent(self, letter_id: str, _at: datetime, where: str) -> None:
-        self.done[letter_id] = where
+    def sent(self, letter_id: int, at: datetime) -> None:
+        self.done[letter_id] = at
 
-    def put_off(self, letter_id: str, until: datetime, reason: str) -> None:
+    def put_off(self, letter_id: int, until: datetime, reason: str) -> None:
         letter = self.letters[letter_id]
         self.letters[letter_id] = replace(letter, tries=letter.tries + 1)
         self.due[letter_id] = until
@@ -131,13 +141,13 @@ def test_a_letter_reaches_the_mail_server_as_it_was_written(server: MailServer) 
     assert deliver_waiting(outbox, postman_for(server), NOW) == Round(1, 0)
 
     assert "mail FROM:<school@weir.example>" in [each.split(" size")[0] for each in server.commands]
-    assert f"rcpt TO:<{LETTER.to}>" in server.commands
+    assert f"rcpt TO:<{LETTER.recipient}>" in server.commands
     read = email.message_from_bytes(server.letters[0], policy=policy.default)
     assert read["Subject"] == LETTER.subject
     assert read["From"].addresses[0].display_name == SENDER.name
-    assert read["Message-ID"] == "<invite-7@weir.example>"
+    assert read["Message-ID"] == "<20260301-120000-letter-7@weir.example>"
     assert parsedate_to_datetime(read["Date"]) == NOW
-    assert read.get_content().replace("\r\n", "\n") == LETTER.text
+    assert read.get_content().replace("\r\n", "\n") == LETTER.body
     # RFC 5322, section 2.1.1: lines of at most 78 characters, 998 at the very most; RFC 5321: CRLF ends them.
     assert max(map(len, server.letters[0].split(b"\r\n"))) <= 78
     assert server.letters[0].count(b"\n") == server.letters[0].count(b"\r\n")
@@ -153,14 +163,14 @@ def test_what_was_sent_is_not_sent_again(server: MailServer) -> None:
 
 
 def test_a_letter_that_is_refused_waits_longer_each_time_and_the_next_one_goes(tmp_path: Path) -> None:
-    bad = replace(LETTER, id="bad", to="nobody")
-    outbox = OutboxOnPaper({"bad": bad, LETTER.id: LETTER})
+    bad = replace(LETTER, id=6, recipient="nobody")
+    outbox = OutboxOnPaper({6: bad, LETTER.id: LETTER})
 
     assert deliver_waiting(outbox, FolderPostman(tmp_path, SENDER), NOW) == Round(1, 1)
     assert deliver_waiting(outbox, FolderPostman(tmp_path, SENDER), NOW) == Round(0, 0)
     soon = NOW + timedelta(minutes=1)
     assert deliver_waiting(outbox, FolderPostman(tmp_path, SENDER), soon) == Round(0, 1)
-    assert outbox.due["bad"] == soon + timedelta(minutes=2)
+    assert outbox.due[6] == soon + timedelta(minutes=2)
     assert "no e-mail address" in outbox.reasons[0]
 
 
@@ -211,9 +221,9 @@ def test_without_a_mail_server_letters_are_files_that_a_mail_program_opens(tmp_p
 
     (file,) = folder.iterdir()
     assert where == f"file {file.name}"
-    assert file.name == "20260301-120000-invite-7.eml"
+    assert file.name == "20260301-120000-letter-7.eml"
     read = email.message_from_bytes(file.read_bytes(), policy=policy.default)
-    assert (read["To"], read["Subject"]) == (LETTER.to, LETTER.subject)
+    assert (read["To"], read["Subject"]) == (LETTER.recipient, LETTER.subject)
     assert folder.stat().st_mode & 0o077 == file.stat().st_mode & 0o077 == 0
 
 
