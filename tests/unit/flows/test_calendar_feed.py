@@ -9,7 +9,6 @@ import icalendar
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from icalendar.parser import unescape_char
 
 from fretwright.flows.calendar_feed import Feed, calendar_feed
 from fretwright.flows.schedule import Opening, openings
@@ -62,7 +61,7 @@ def test_the_calendar_says_who_made_it_and_what_it_is() -> None:
     assert said(calendar, "VERSION") == "2.0"
     assert said(calendar, "PRODID").startswith("-//Fretwright//")
     # The library hands this one over as it stands; RFC 7986 makes it a text value.
-    assert unescape_char(str(calendar.calendar_name)) == FEED.title
+    assert re.sub(r"\\(.)", r"\1", str(calendar.calendar_name)) == FEED.title
     assert not calendar.errors
 
 
