@@ -6,6 +6,7 @@ valid; tests of mistakes write their mistakes out.
 
 from hypothesis import strategies as st
 
+import technique_strategies
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.fretboard.tuning import TUNINGS, Tuning
 from fretwright.score.meter import Meter
@@ -110,3 +111,9 @@ def chords(max_alter: int = 1) -> st.SearchStrategy[Chord]:
     plain = st.builds(Chord.of, note_names(max_alter), st.sampled_from(COMMON_SYMBOLS))
     over = st.builds(lambda chord, bass: Chord(chord.root, chord.quality, bass), plain, note_names(max_alter))
     return plain | over
+
+
+# techniques ------------------------------------------------------------
+
+bends = technique_strategies.bends
+technique_scores = technique_strategies.technique_scores

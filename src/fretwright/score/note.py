@@ -73,6 +73,7 @@ class Note:
     values: tuple[Value, ...]
     """The written heads, tied together."""
     place: Place
+    """Where it is stopped; of a natural harmonic the fret over which it is touched."""
     pitch: Pitch
     """The sounding pitch, spelled as the key or scale spells it: of a bend the fretted one, of a harmonic the
     tempered one nearest to its partial, of a dead note the one that the fret would have."""

@@ -7,6 +7,7 @@ comes of it in seconds is the sound's to say, what it looks like the engraving's
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from math import log2
 from typing import Final
 
 from fretwright.base.errors import ScoreError
@@ -189,6 +190,16 @@ class Harmonic:
     def partial(self) -> int:
         """Which partial of the stopped string sounds: 2 is the octave."""
         return _NODE_PARTIALS[self.touched - self.stopped]
+
+    @property
+    def rise(self) -> int:
+        """Semitones from the stopped (or open) string up to the tempered pitch nearest to the partial."""
+        return round(12 * log2(self.partial))
+
+    @property
+    def fret(self) -> int:
+        """The fret of the note's place: the one touched of a natural harmonic, else the one stopped."""
+        return self.touched if self.kind is HarmonicKind.NATURAL else self.stopped
 
 
 @dataclass(frozen=True, slots=True)
