@@ -53,15 +53,22 @@ class Checked:
         return self.fingered[exercise.name].score
 
 
-def check(reading: Reading, hand: Hand = MEDIUM) -> Checked:
-    """Finger and judge every exercise of a course that was read."""
+Fingering = Callable[[Score, Hand], Fingered]
+"""Finds the fingers of a score for a hand."""
+
+
+def check(reading: Reading, hand: Hand = MEDIUM, fingering: Fingering = finger) -> Checked:
+    """Finger and judge every exercise of a course that was read.
+
+    ``fingering`` may remember what it found for a score before: a fingering depends on nothing else.
+    """
     course = reading.course
-    fingered = {exercise.name: finger(exercise.score, hand) for exercise in course.exercises}
+    fingered = {exercise.name: fingering(exercise.score, hand) for exercise in course.exercises}
     skills = {name: skills_of(result) for name, result in fingered.items()}
     findings = in_reading_order(
         [
             *reading.findings,
-            *(found for lesson in course.lessons for found in _of_lesson(lesson, fingered)),
+            *(found for lesson in course.lessons for found in check_lesson(lesson, fingered, fingering)),
             *_of_course(course, skills),
         ]
     )
@@ -69,8 +76,13 @@ def check(reading: Reading, hand: Hand = MEDIUM) -> Checked:
     return Checked(_without(course, broken), findings, fingered, skills)
 
 
-def _of_lesson(lesson: Lesson, fingered: Mapping[str, Fingered]) -> Iterator[Finding]:
-    cases = tuple(_case(lesson, exercise, fingered[exercise.name]) for exercise in lesson.exercises)
+def check_lesson(
+    lesson: Lesson, fingered: Mapping[str, Fingered], fingering: Fingering = finger
+) -> Iterator[Finding]:
+    """What can be said of a lesson without the others; ``fingered`` holds its exercises by name."""
+    cases = tuple(
+        _case(lesson, exercise, fingered[exercise.name], fingering) for exercise in lesson.exercises
+    )
     for case in cases:
         for rule in _EXERCISE_RULES:
             yield from rule(case)
@@ -78,8 +90,8 @@ def _of_lesson(lesson: Lesson, fingered: Mapping[str, Fingered]) -> Iterator[Fin
     yield from places_never_played(lesson)
 
 
-def _case(lesson: Lesson, exercise: Exercise, fingered: Fingered) -> Case:
-    largest = finger(exercise.score, LARGE) if fingered.problems else fingered
+def _case(lesson: Lesson, exercise: Exercise, fingered: Fingered, fingering: Fingering) -> Case:
+    largest = fingering(exercise.score, LARGE) if fingered.problems else fingered
     return Case(lesson, exercise, fingered, largest)
 
 

@@ -1,7 +1,9 @@
 """Opening what lies in a course folder, and nothing that lies outside it."""
 
 import stat
+from collections.abc import Mapping
 from pathlib import Path
+from types import MappingProxyType
 from typing import Final
 
 from fretwright.base.errors import CourseError
@@ -11,6 +13,9 @@ from fretwright.course.page import Page, page_of
 
 LARGEST_FILE_BYTES: Final = 1_048_576
 """A lesson of a thousand pages would be smaller."""
+
+NOTHING_UNSAVED: Final[Mapping[str, str]] = MappingProxyType({})
+"""Everything is read from the folder."""
 
 
 def open_folder(folder: Path) -> Path:
@@ -35,11 +40,16 @@ def names_in(root: Path, folder: str) -> tuple[str, ...]:
         return ()
 
 
-def read_page(root: Path, file: str, notebook: Notebook) -> Page | None:
+def read_page(
+    root: Path, file: str, notebook: Notebook, unsaved: Mapping[str, str] = NOTHING_UNSAVED
+) -> Page | None:
     """A file of the course as a page, or None with a finding where it cannot be read.
 
+    A text that stands under its name in ``unsaved`` is read in place of the file.
     Bytes that are not UTF-8 are reported and read as U+FFFD, so that the rest is read as well.
     """
+    if file in unsaved:
+        return page_of(file, unsaved[file])
     span = Span(file, 1, 1)
     path = root / file
     try:

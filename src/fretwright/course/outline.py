@@ -1,7 +1,7 @@
 """``course.yaml``: what a course says once, and the order of its lessons."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -9,7 +9,7 @@ from typing import Final
 from fretwright.base.errors import FretwrightError
 from fretwright.base.spans import Span
 from fretwright.course.entries import Entries, Entry
-from fretwright.course.files import names_in, read_page
+from fretwright.course.files import NOTHING_UNSAVED, names_in, read_page
 from fretwright.course.notebook import Notebook, did_you_mean, quoted
 from fretwright.course.page import without_odd_characters, without_tabs
 from fretwright.course.values import (
@@ -59,9 +59,9 @@ class Outline:
     span: Span
 
 
-def read_outline(root: Path, notebook: Notebook) -> Outline:
+def read_outline(root: Path, notebook: Notebook, unsaved: Mapping[str, str] = NOTHING_UNSAVED) -> Outline:
     """Read ``course.yaml`` and find the lesson files."""
-    page = read_page(root, COURSE_FILE, notebook)
+    page = read_page(root, COURSE_FILE, notebook, unsaved)
     entries: Entries = {}
     if page is not None:
         entries = read_entries(without_tabs(without_odd_characters(page, notebook), notebook), notebook)

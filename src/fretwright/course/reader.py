@@ -7,7 +7,7 @@ from pathlib import Path, PurePosixPath
 
 from fretwright.base.findings import in_reading_order
 from fretwright.course.build import build_exercise
-from fretwright.course.files import open_folder, read_page
+from fretwright.course.files import NOTHING_UNSAVED, open_folder, read_page
 from fretwright.course.inherit import Family, Wanted, refuse_broken_source, taken_over
 from fretwright.course.keys import KEYS
 from fretwright.course.lessonfile import MOST_EXERCISES, Block, Draft, read_lesson
@@ -20,39 +20,48 @@ from fretwright.course.variants import Variant, variants_of
 from fretwright.fretboard.neck import Neck
 
 
-def read_course(folder: Path) -> Reading:
+def read_course(
+    folder: Path, unsaved: Mapping[str, str] = NOTHING_UNSAVED, only: str | None = None
+) -> Reading:
     """Read a course folder: everything that can be built, and every mistake in one pass.
 
+    ``unsaved`` holds texts by file name (``lessons/03-first-lick.md``) that are read in place of what is on
+    disk, as an editor has them before they are saved; files that are not there yet are not added by it.
+    With ``only`` the exercises of the lesson of that slug are built, and of other lessons none but those they
+    take over from.
     Raises :class:`~fretwright.base.errors.CourseError` where the folder cannot be opened at all.
     """
     root = open_folder(folder)
     notebook = Notebook()
-    outline = read_outline(root, notebook)
-    drafts = _read_lessons(root, outline, notebook)
-    exercises = _build_all(drafts, outline.neck)
+    outline = read_outline(root, notebook, unsaved)
+    drafts = _read_lessons(root, outline, notebook, unsaved)
+    exercises = _build_all(drafts, outline.neck, only)
     course = _course(outline, drafts, exercises)
     return Reading(course, in_reading_order(notebook.findings))
 
 
-def _read_lessons(root: Path, outline: Outline, notebook: Notebook) -> tuple[Draft, ...]:
-    pages = ((file, read_page(root, file, notebook)) for file in outline.lesson_files)
+def _read_lessons(
+    root: Path, outline: Outline, notebook: Notebook, unsaved: Mapping[str, str]
+) -> tuple[Draft, ...]:
+    pages = ((file, read_page(root, file, notebook, unsaved)) for file in outline.lesson_files)
     return tuple(
         read_lesson(page, PurePosixPath(file).stem, notebook) for file, page in pages if page is not None
     )
 
 
-def _build_all(drafts: Sequence[Draft], neck: Neck) -> Mapping[str, tuple[Exercise, ...]]:
+def _build_all(drafts: Sequence[Draft], neck: Neck, only: str | None) -> Mapping[str, tuple[Exercise, ...]]:
     """The exercises of every block that can be built, by its name; each after the one it takes over from."""
     blocks = [part for draft in drafts for part in draft.parts if isinstance(part, Block)]
     family = Family(blocks)
-    for block in blocks:
+    asked_for = [block for block in blocks if only in (None, block.lesson)]
+    for block in asked_for:
         refuse_unknown_keys(block.entries, KEYS, block.notebook)
         family.check_source(block)
     wanted: dict[str, Wanted] = {}
     built: dict[str, tuple[Exercise, ...]] = {}
     taken = {block.name for block in blocks}
     in_lesson = Counter[str]()
-    for block in family.in_order(blocks):
+    for block in family.in_order(asked_for):
         mine = _wanted(block, family, wanted, built)
         if mine is None:
             read_settings(block.entries, neck, block.notebook)

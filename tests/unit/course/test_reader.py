@@ -268,3 +268,28 @@ def test_exercise_that_is_not_there_is_a_wrong_use(tmp_path: Path) -> None:
     with pytest.raises(UsageError, match="01-a/b") as caught:
         reading.course.exercise("01-a/b")
     assert "01-a/a" in caught.value.mend
+
+
+def test_an_unsaved_text_is_read_in_place_of_its_file(tmp_path: Path) -> None:
+    course(tmp_path, {"01-a": HEAD.replace("  - 01-a\n", "  - x\n") + block("one")})
+    unsaved = {"lessons/01-a.md": HEAD + block("two"), "lessons/02-b.md": HEAD + block("three")}
+
+    reading = read_course(tmp_path, unsaved)
+
+    assert [exercise.name for exercise in reading.course.exercises] == ["01-a/two"]
+    titled = read_course(tmp_path, {"course.yaml": "title: Unsaved\nteacher: B\n"})
+    assert titled.course.title == "Unsaved"
+
+
+def test_one_lesson_alone_is_built_with_what_it_takes_over_from(tmp_path: Path) -> None:
+    course(
+        tmp_path,
+        {"01-a": HEAD + block("one") + block("other"), "02-b": HEAD + block("two", "from: 01-a/one\n")},
+    )
+
+    reading = read_course(tmp_path, only="02-b")
+
+    assert [exercise.name for exercise in reading.course.exercises] == ["01-a/one", "02-b/two"]
+    whole = read_course(tmp_path).course
+    assert reading.course.exercise("02-b/two") == whole.exercise("02-b/two")
+    assert [lesson.slug for lesson in reading.course.lessons] == ["01-a", "02-b"]
