@@ -193,10 +193,17 @@ def _follow(level: Floats, ceiling: float, half: int, keep: float, gain: Floats)
         gain[i] = sum_second / half
 
 
-def _limit(samples: Audio, ceiling: float) -> Audio:
-    """Turn down what passes the ceiling, some samples ahead of it and back over 80 ms."""
+def limiter_gain(samples: Audio, ceiling: float) -> Floats:
+    """A gain, shape (n,), that turns down what passes the ceiling.
+
+    It is down some samples ahead of a peak and comes back over 80 ms; all channels share it.
+    """
     level = np.abs(samples.T).max(axis=0).astype(np.float64)
     gain = np.ones(len(level))
     _follow(level, ceiling, _HALF_ATTACK, float(np.exp(-1 / (_LIMITER_RELEASE_S * SAMPLE_RATE_HZ))), gain)
-    limited: Audio = samples * gain[:, None]
+    return gain
+
+
+def _limit(samples: Audio, ceiling: float) -> Audio:
+    limited: Audio = samples * limiter_gain(samples, ceiling)[:, None]
     return limited
