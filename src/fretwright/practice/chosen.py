@@ -152,8 +152,9 @@ def _to_fix(found: Sequence[Case], today: date) -> list[Case]:
 
 
 def _to_climb(found: Sequence[Case]) -> list[Case]:
-    """In turns, the longest rested first, among the few that are under way."""
-    climbing = [case for case in found if not case.standing.at_goal]
+    """In turns, the longest rested first, among the few that are under way; music has a part of its own."""
+    short_of_goal = [case for case in found if not case.standing.at_goal]
+    climbing = [case for case in short_of_goal if not case.exercise.is_music] or short_of_goal
     early = [case for case in climbing if not case.standing.is_known and not case.standing.is_stuck]
     begun = [case for case in early if case.takes]
     fresh = [case for case in early if not case.takes]

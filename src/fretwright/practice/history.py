@@ -147,7 +147,11 @@ def in_order(takes: Iterable[TakeSummary]) -> tuple[TakeSummary, ...]:
 
     Of two summaries under one id that differ, the one that sorts last stands, whatever order they came in.
     """
-    unique = {take.id: take for take in sorted(takes, key=_whole)}
+    unique: dict[str, TakeSummary] = {}
+    for take in takes:
+        other = unique.setdefault(take.id, take)
+        if other != take:
+            unique[take.id] = max(other, take, key=_whole)
     return tuple(sorted(unique.values(), key=lambda take: (take.at, take.id)))
 
 
@@ -160,4 +164,4 @@ def not_after(takes: Iterable[TakeSummary], now: datetime) -> tuple[TakeSummary,
 
 
 def _whole(take: TakeSummary) -> tuple[object, ...]:
-    return (take.id, take.at, take.exercise, take.asked_bpm, take.played_bpm, take.clean, repr(take.faults))
+    return (take.at, take.exercise, take.asked_bpm, take.played_bpm, take.clean, repr(take))

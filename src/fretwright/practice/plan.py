@@ -109,7 +109,8 @@ def _item(
     part: tuple[ItemKind, Case], slot: Slot, wishes: Wishes, today: date, made_today: tuple[str, ...]
 ) -> PlanItem:
     kind, case = part
-    eased = case.memory is not None and (today - case.memory.last).days >= EASED_DAYS
+    rested_days = (today - case.memory.last).days if case.memory is not None else 0
+    eased = kind in _EASED and rested_days >= EASED_DAYS
     at = max(0, case.standing.at - eased)
     tempos, bar = _tempos(kind, case, at, today), _bar(kind, case)
     aim, why = _said(kind, case, tempos, bar, today)
@@ -118,7 +119,7 @@ def _item(
         kind=kind,
         minutes=slot.minutes,
         aim=aim,
-        why=why + (words.eased_words(case, today) if eased and kind in _EASED else ""),
+        why=why + (words.eased_words(case, today) if eased else ""),
         exercise=case.exercise,
         bar=bar,
         tempos=tempos,
@@ -128,7 +129,8 @@ def _item(
     )
 
 
-_EASED: Final = frozenset({ItemKind.CLIMB, ItemKind.REVIEW, ItemKind.MUSIC})
+_EASED: Final = frozenset({ItemKind.CLIMB, ItemKind.MUSIC})
+"""A review looks whether it still comes as it was left, however long ago that is."""
 
 
 def _tempos(kind: ItemKind, case: Case, at: int, today: date) -> tuple[int, ...]:

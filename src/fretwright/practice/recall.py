@@ -18,8 +18,14 @@ from fsrs import Card, Rating, Scheduler, State
 from fretwright.practice.days import practice_day
 from fretwright.practice.history import TakeSummary, in_order
 
+LONGEST_DAYS: Final = 28
+"""Nothing known waits longer: the model would let a word rest for a year (common practice, no source)."""
 _SCHEDULER: Final = Scheduler(
-    desired_retention=0.9, learning_steps=(), relearning_steps=(), enable_fuzzing=False, maximum_interval=120
+    desired_retention=0.9,
+    learning_steps=(),
+    relearning_steps=(),
+    enable_fuzzing=False,
+    maximum_interval=LONGEST_DAYS,
 )
 """Without steps of minutes and without chance: whole days, the same for the same history."""
 

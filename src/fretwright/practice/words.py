@@ -122,12 +122,12 @@ def _opens(standing: Standing) -> str:
     takes = f"{counted(missing)}{' more' if standing.clean_run else ''} clean {_takes(missing)}"
     if standing.at_goal:
         return f"It is at its goal of {bpm}: it comes back for review."
-    row = " in a row" if missing > 1 else ""
+    row, opens = (" in a row", "open") if missing > 1 else ("", "opens")
     if following is None:
         return f"{_upper(takes)}{row} at {bpm}, and it is at its goal."
     if standing.falls:
-        return f"{following} has led back before, so {takes}{row} at {bpm} open it again."
-    return f"{_upper(takes)}{row} at {bpm} {'open' if missing > 1 else 'opens'} {following}."
+        return f"{following} has led back before, so {takes}{row} at {bpm} {opens} it again."
+    return f"{_upper(takes)}{row} at {bpm} {opens} {following}."
 
 
 def music_aim(bpm: int) -> str:
