@@ -12,7 +12,7 @@ from typing import Final
 from fretwright.base.units import SAMPLE_RATE_HZ
 from fretwright.score.score import Score
 from fretwright.score.timeline import Timeline, timeline
-from fretwright.sound.render import LEAD_S, TAIL_S, SoundedNote
+from fretwright.sound.render import TAIL_S, SoundedNote, lead_s
 
 FLASH_GAP_S: Final = 1 / 3 + 0.005
 """Least time between two changes of the visual count: no more than three flashes in any second (WCAG 2.2,
@@ -80,7 +80,7 @@ def clock_of(score: Score, bpm: float | None = None, *, count_in: bool = True) -
     """
     played = timeline(score, bpm)
     counted = _count_in(score, played.bpm) if count_in else ()
-    lead = round(LEAD_S * SAMPLE_RATE_HZ)
+    lead = round(lead_s(score, played) * SAMPLE_RATE_HZ)
     starts = lead + (round(_count_in_s(score, played.bpm) * SAMPLE_RATE_HZ) if count_in else 0)
 
     def sample(time_s: float) -> int:
@@ -92,8 +92,8 @@ def clock_of(score: Score, bpm: float | None = None, *, count_in: bool = True) -
     notes = tuple(
         SoundedNote(
             timed.note.id,
-            at(timed.onset_s),
-            (sample(timed.onset_s + timed.duration_s) - sample(timed.onset_s)) / SAMPLE_RATE_HZ,
+            at(timed.sounds_s),
+            (sample(timed.ends_s) - sample(timed.sounds_s)) / SAMPLE_RATE_HZ,
             timed.time_through - 1,
         )
         for timed in played.notes

@@ -9,12 +9,13 @@ import numpy as np
 
 from fretwright.base.units import SAMPLE_RATE_HZ
 from fretwright.fretboard.neck import Neck
+from fretwright.score.ornaments import TouchedNote, lead_in_s, touched_notes
 from fretwright.score.score import Score
-from fretwright.score.techniques import Stroke
 from fretwright.score.timeline import TimedNote, Timeline, timeline
 from fretwright.sound.arrays import Floats, Samples
 from fretwright.sound.click import add_click, click
-from fretwright.sound.gesture import OpenString, Touch, string_part
+from fretwright.sound.contacts import Contact, OpenString, sample
+from fretwright.sound.gesture import StringPart, string_part
 from fretwright.sound.kernel import ring
 from fretwright.sound.loudness import to_target
 from fretwright.sound.voices import ACOUSTIC_STEEL, Voice
@@ -23,6 +24,9 @@ LEAD_S: Final = 0.05
 """Silence before anything sounds: room for a decoder to start."""
 TAIL_S: Final = 0.45
 """What is left after the last note is damped."""
+_BEFORE_LEAD_IN_S: Final = 0.02
+_AT_ONCE: Final = 96
+"""2 ms, in samples."""
 _CLICK_PEAK: Final = 0.30
 _ACCENT_PEAK: Final = 0.42
 
@@ -82,17 +86,18 @@ def render(
     """
     performance = timeline(score, bpm)
     ticks = _count_in(score, performance.bpm) if options.count_in else ()
-    starts = _sample(LEAD_S) + (_sample(ticks[-1].until_s) if ticks else 0)
-    samples = starts + _sample(performance.length_s + TAIL_S)
+    lead = sample(lead_s(score, performance))
+    starts = lead + (sample(ticks[-1].until_s) if ticks else 0)
+    samples = starts + sample(performance.length_s + TAIL_S)
     mix = to_target(sound_strings(score.neck, performance, starts, samples, voice))
     if options.count_in or options.click:
-        clicks = _clicks(ticks, performance if options.click else None, starts, samples)
+        clicks = _clicks(ticks, performance if options.click else None, lead, starts, samples)
         mix = to_target(mix + clicks[:, None])
     return Sound(
         samples=mix.astype(np.float32, order="C"),
         time_map=tuple(_sounded(timed, starts) for timed in performance.notes),
         music_starts_s=starts / SAMPLE_RATE_HZ,
-        music_ends_s=(starts + _sample(performance.length_s)) / SAMPLE_RATE_HZ,
+        music_ends_s=(starts + sample(performance.length_s)) / SAMPLE_RATE_HZ,
     )
 
 
@@ -109,55 +114,72 @@ def click_track(score: Score, bpm: float | None = None, *, count_in: bool = True
     """
     performance = timeline(score, bpm)
     ticks = _count_in(score, performance.bpm) if count_in else ()
-    starts = _sample(LEAD_S) + (_sample(ticks[-1].until_s) if ticks else 0)
-    samples = starts + _sample(performance.length_s + TAIL_S)
-    mono = _clicks(ticks, performance, starts, samples).astype(np.float32)
-    ends_s = (starts + _sample(performance.length_s)) / SAMPLE_RATE_HZ
+    lead = sample(lead_s(score, performance))
+    starts = lead + (sample(ticks[-1].until_s) if ticks else 0)
+    samples = starts + sample(performance.length_s + TAIL_S)
+    mono = _clicks(ticks, performance, lead, starts, samples).astype(np.float32)
+    ends_s = (starts + sample(performance.length_s)) / SAMPLE_RATE_HZ
     return Sound(np.stack([mono, mono], axis=1), (), starts / SAMPLE_RATE_HZ, ends_s)
 
 
 def sound_strings(neck: Neck, performance: Timeline, starts: int, samples: int, voice: Voice) -> Samples:
     """All strings through the voice's colour, shape (samples, 2), before the final gain."""
     motion = np.zeros(samples)
-    for string, touches in _touches(performance.notes, starts, voice).items():
+    for string, contacts in _contacts(touched_notes(performance.notes, neck), starts, voice).items():
         open_midi = neck.tuning.open_pitch(string).midi
-        part = string_part(OpenString(open_midi, neck.scale_length_mm), touches, voice, samples)
-        pickup_level = -voice.pickup.level if voice.pickup else 0.0
-        for controls, level in zip(part.controls, (1.0, voice.sway.level), strict=True):
-            ring(
-                part.track,
-                motion,
-                part.steps,
-                controls,
-                part.sections,
-                level,
-                part.pickup_delay,
-                pickup_level,
-            )
+        part = string_part(OpenString(open_midi, neck.scale_length_mm), contacts, voice, samples)
+        if part.volume is None:
+            _ring(part, voice, motion)
+        else:
+            alone = np.zeros(samples)
+            _ring(part, voice, alone)
+            motion += part.volume * alone
     return voice.colour.apply(motion)
 
 
-def _sample(time_s: float) -> int:
-    return round(time_s * SAMPLE_RATE_HZ)
+def _ring(part: StringPart, voice: Voice, out: Floats) -> None:
+    """Add both directions of one string's motion."""
+    pickup_level = -voice.pickup.level if voice.pickup else 0.0
+    for controls, level in zip(part.controls, (1.0, voice.sway.level), strict=True):
+        ring(part.track, out, part.steps, controls, part.sections, level, part.pickup_delay, pickup_level)
 
 
-def _touches(notes: Iterable[TimedNote], starts: int, voice: Voice) -> dict[int, list[Touch]]:
-    """Each string's touches in order of time."""
-    strings: dict[int, list[Touch]] = defaultdict(list)
-    for timed in notes:
-        onset = starts + _sample(timed.onset_s)
-        end = starts + _sample(timed.onset_s + timed.duration_s)
-        level = voice.hands.upstroke_level if timed.note.stroke is Stroke.UP else 1.0
-        strings[timed.note.string].append(Touch(onset, end, timed.note.midi, timed.note.attack, level))
-    return dict(sorted(strings.items()))
+def _contacts(touched: Iterable[TouchedNote], starts: int, voice: Voice) -> dict[int, list[Contact]]:
+    """Each string's contacts in order of time; one that another follows at once is left out."""
+    strings: dict[int, list[Contact]] = defaultdict(list)
+    for each in touched:
+        for touch in each.touches:
+            strings[touch.string].append(Contact.of(touch, starts, voice.hands))
+    ordered = {
+        string: sorted(strings[string], key=lambda contact: contact.onset) for string in sorted(strings)
+    }
+    return {
+        string: [
+            contact
+            for contact, after in zip(contacts, [*contacts[1:], None], strict=True)
+            if after is None or after.onset - contact.onset >= _AT_ONCE
+        ]
+        for string, contacts in ordered.items()
+    }
 
 
 def _sounded(timed: TimedNote, starts: int) -> SoundedNote:
-    onset = starts + _sample(timed.onset_s)
-    end = starts + _sample(timed.onset_s + timed.duration_s)
+    onset = starts + sample(timed.sounds_s)
+    end = starts + sample(timed.ends_s)
     return SoundedNote(
         timed.note.id, onset / SAMPLE_RATE_HZ, (end - onset) / SAMPLE_RATE_HZ, timed.time_through - 1
     )
+
+
+def lead_s(score: Score, performance: Timeline) -> float:
+    """How long the audio is silent before a count-in or, without one, the first bar.
+
+    It is :data:`LEAD_S` unless grace notes or a rake lead into the first bar and need more.
+    """
+    first_s = min((timed.onset_s for timed in performance.notes), default=0.0)
+    first = [timed for timed in performance.notes if timed.onset_s == first_s]
+    early_s = lead_in_s(touched_notes(first, score.neck))
+    return max(LEAD_S, early_s + _BEFORE_LEAD_IN_S) if early_s else LEAD_S
 
 
 # ---------------------------------------------------------------------------------------------------------
@@ -190,12 +212,14 @@ def _count_in(score: Score, bpm: float) -> tuple[_Tick, ...]:
     )
 
 
-def _clicks(ticks: Iterable[_Tick], performance: Timeline | None, starts: int, samples: int) -> Floats:
+def _clicks(
+    ticks: Iterable[_Tick], performance: Timeline | None, lead: int, starts: int, samples: int
+) -> Floats:
     mono = np.zeros(samples)
     for tick in ticks:
-        at = _sample(LEAD_S) + _sample(tick.time_s)
+        at = lead + sample(tick.time_s)
         add_click(mono, at, _ACCENT_PEAK if tick.accented else _CLICK_PEAK, accented=tick.accented)
     for beat in performance.beats if performance else ():
         first = beat.beat == 1
-        add_click(mono, starts + _sample(beat.time_s), _ACCENT_PEAK if first else _CLICK_PEAK, accented=first)
+        add_click(mono, starts + sample(beat.time_s), _ACCENT_PEAK if first else _CLICK_PEAK, accented=first)
     return mono

@@ -2,17 +2,26 @@ import numpy as np
 import pytest
 
 from fretwright.score.note import Attack
+from fretwright.score.ornaments import Touch
 from fretwright.sound import kernel
 from fretwright.sound.colour import HALF_BAND, _bend
 from fretwright.sound.filters import run_sections
-from fretwright.sound.gesture import OpenString, StringPart, Touch, string_part
+from fretwright.sound.contacts import Contact, OpenString
+from fretwright.sound.gesture import StringPart, string_part
 from fretwright.sound.loudness import _follow, _k_weighting, _oversampler, _true_peak
 from fretwright.sound.voices import ACOUSTIC_STEEL, CLEAN_ELECTRIC
+
+RATE_HZ = 48_000
+
+
+def contact(onset: int, end: int, midi: int, attack: Attack = Attack.PLUCK) -> Contact:
+    touch = Touch(string=1, midi=midi, at_s=onset / RATE_HZ, until_s=end / RATE_HZ, attack=attack)
+    return Contact(touch, onset, end)
 
 
 def short_part() -> StringPart:
     """A pluck, a hammer-on and a release within 60 ms."""
-    touches = [Touch(10, 900, 64), Touch(900, 1700, 66, Attack.HAMMER_ON)]
+    touches = [contact(10, 900, 64), contact(900, 1700, 66, Attack.HAMMER_ON)]
     return string_part(OpenString(64, 648.0), touches, CLEAN_ELECTRIC, 2880)
 
 
@@ -62,7 +71,7 @@ def test_interpolator_weights_delay_a_polynomial_exactly() -> None:
 
 
 def test_a_sleeping_string_gives_exact_silence() -> None:
-    touches = [Touch(0, 4800, 45), Touch(60_000, 62_000, 47)]
+    touches = [contact(0, 4800, 45), contact(60_000, 62_000, 47)]
     part = string_part(OpenString(45, 648.0), touches, ACOUSTIC_STEEL, 70_000)
     out = run(kernel.ring, part)
     assert np.all(out[24_000:60_000] == 0.0)
