@@ -1,0 +1,80 @@
+"""Playing that belongs to no exercise of the lesson: rows of notes that stand still in pitch, as no voice
+does."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from fretwright.ear.align import STILL_S
+from fretwright.ear.arrays import Counts
+from fretwright.ear.track_rehear import Demonstration
+from fretwright.ear.track_scan import Scan
+
+_A_NOTE: Final = 3.0
+_LONGEST_GAP_S: Final = 1.5
+_LEAST_SURPLUS: Final = 6
+"""Steady notes less other sounds in a row. Of a voice's sounds one in ten stands still, of a guitar's
+nineteen in twenty (measured on the tracks of ``evaluation.film``)."""
+_MOST_LOSS: Final = 4
+"""A row is over after so many more other sounds than steady notes."""
+_BEFORE_S, _AFTER_S = 0.5, 1.5
+"""What belongs to a demonstration beyond its own notes."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unlisted:
+    """Playing that belongs to no exercise."""
+
+    start_s: float
+    end_s: float
+    midi: tuple[int, ...]
+    """What was heard, in order."""
+
+
+def unlisted(scanned: Scan, demonstrations: Sequence[Demonstration]) -> tuple[Unlisted, ...]:
+    """All such playing, in order of time."""
+    places = _sounds(scanned)
+    for one in demonstrations:
+        onsets = [note.onset_s for note in one.notes if note.onset_s is not None]
+        times_s = scanned.moments_s[places]
+        places = places[(times_s < min(onsets) - _BEFORE_S) | (times_s > max(onsets) + _AFTER_S)]
+    return tuple(_row(scanned, row) for row in _rows(scanned, places))
+
+
+def _sounds(scanned: Scan) -> Counts:
+    """Places of the moments at which something with a pitch starts, one for each sound."""
+    strongest = scanned.odds.max(axis=1, initial=0.0)
+    kept: list[int] = []
+    for place in np.flatnonzero(strongest > _A_NOTE).tolist():
+        if kept and scanned.moments_s[place] - scanned.moments_s[kept[-1]] < STILL_S:
+            if strongest[place] > strongest[kept[-1]]:
+                kept[-1] = place
+        else:
+            kept.append(place)
+    return np.array(kept, dtype=np.int64)
+
+
+def _rows(scanned: Scan, places: Counts) -> Iterator[list[int]]:
+    """Rows in which steady notes outnumber the rest, from the first steady one to the last."""
+    row: list[int] = []
+    surplus = best = 0
+    best_length = 0
+    for place in [*places.tolist(), -1]:
+        over = place < 0 or (row and scanned.moments_s[place] - scanned.moments_s[row[-1]] > _LONGEST_GAP_S)
+        if row and (over or surplus < 0 or best - surplus > _MOST_LOSS):
+            if best >= _LEAST_SURPLUS:
+                yield row[:best_length]
+            row, surplus, best, best_length = [], 0, 0, 0
+        if place < 0 or (not row and not scanned.steady[place]):
+            continue
+        row.append(place)
+        surplus += 1 if scanned.steady[place] else -1
+        if surplus > best:
+            best, best_length = surplus, len(row)
+
+
+def _row(scanned: Scan, row: Sequence[int]) -> Unlisted:
+    midi = tuple(int(scanned.steady[place]) for place in row if scanned.steady[place])
+    return Unlisted(float(scanned.moments_s[row[0]]), float(scanned.moments_s[row[-1]]), midi)
