@@ -6,10 +6,8 @@ neither a journey nor the change to summer time moves it to another date.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 
-from fretwright.base.errors import UsageError
 from fretwright.course.model import Course
 
 
@@ -27,28 +25,15 @@ class Opening:
     opened_at: datetime | None
     """When the teacher opened it by hand, if that was done."""
 
-    def is_open(self, now: datetime, zone: ZoneInfo) -> bool:
+    def is_open(self, now: datetime, zone: tzinfo) -> bool:
         """Whether a student in that time zone may see it."""
         by_hand = self.opened_at is not None and self.opened_at <= now
         return by_hand or now.astimezone(zone).date() >= self.opens_on
 
-    def opens_at(self, zone: ZoneInfo) -> datetime:
+    def opens_at(self, zone: tzinfo) -> datetime:
         """The moment at which its day begins there, in UTC."""
         # A midnight that the clocks jump over stands for the moment of the jump (PEP 495).
         return datetime.combine(self.opens_on, time(), zone).astimezone(UTC)
-
-
-def zone_of(name: str) -> ZoneInfo:
-    """The time zone of that IANA name.
-
-    Raises :class:`~fretwright.base.errors.UsageError` where there is none.
-    """
-    try:
-        return ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
-        raise UsageError(
-            f"There is no time zone {name[:60]!r}.", "Write one such as Europe/Lisbon."
-        ) from error
 
 
 def openings(
@@ -65,6 +50,6 @@ def openings(
     )
 
 
-def open_lessons(all_of_them: tuple[Opening, ...], now: datetime, zone: ZoneInfo) -> frozenset[str]:
+def open_lessons(all_of_them: tuple[Opening, ...], now: datetime, zone: tzinfo) -> frozenset[str]:
     """Slugs of the lessons that the student may see now."""
     return frozenset(each.lesson for each in all_of_them if each.is_open(now, zone))
