@@ -58,8 +58,7 @@ class UnheardError(Exception):
 
 @contextmanager
 def sound_of(path: Path, block_s: float = BLOCK_S) -> Iterator[Iterator[Samples]]:
-    """Open a recording's sound; gives blocks of ``block_s`` seconds at the rate of analysis, the last
-    shorter.
+    """Open a recording's sound: blocks of ``block_s`` seconds at the rate of analysis.
 
     Time 0 is the start of the file, so that sound and picture share a clock. The blocks raise
     :class:`UnheardError` where the file has no sound, or ends in an error.

@@ -1,5 +1,4 @@
-"""Playing that belongs to no exercise of the lesson: rows of notes that stand still in pitch, as no voice
-does."""
+"""Playing that is no exercise of the lesson: rows of notes that stand still in pitch, as no voice does."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
