@@ -13,6 +13,7 @@ from fretwright.ear.pulse import JUST_HEARD_S, JUST_HEARD_SHARE
 from fretwright.ear.verdicts import HeardAttack, HeardNote, Hearing, Verdict
 from fretwright.engrave.heard import HeardPlate, heard_plate
 from fretwright.engrave.plate import engrave
+from fretwright.engrave.style import PlateStyle
 from fretwright.score.marks import BetweenMark, Mark, MarkedScore, MarkShape, NoteLevel, NoteTiming
 from fretwright.score.score import Score
 from fretwright.score.timeline import TimedNote, timeline
@@ -52,7 +53,13 @@ class _Sounding:
         return self.heard.verdict in {Verdict.PLAYED, Verdict.WRONG}
 
 
-def hearing_picture(checked: Checked, name: str, heard: Hearing) -> HeardPlate:
+def hearing_picture(
+    checked: Checked,
+    name: str,
+    heard: Hearing,
+    style: PlateStyle = PlateStyle(),  # noqa: B008 - immutable
+    id_prefix: str = "heard",
+) -> HeardPlate:
     """The plate of the exercise ``lesson/exercise`` with a hearing of it written on.
 
     Raises :class:`~fretwright.base.errors.UsageError` if the course has no such exercise, and
@@ -63,10 +70,11 @@ def hearing_picture(checked: Checked, name: str, heard: Hearing) -> HeardPlate:
     marked = marks_of(score, heard)
     title = f"{exercise.title}: what was heard"
     return heard_plate(
-        engrave(score, title=title, id_prefix="heard-plate"),
+        engrave(score, style, title=title, id_prefix=f"{id_prefix}-plate"),
         marked,
         title=title,
         description=_told(marked, heard),
+        id_prefix=id_prefix,
     )
 
 
