@@ -16,6 +16,9 @@ Two kinds of trouble are kept apart:
     ├── CourseError         a course folder that cannot be opened at all
     ├── ExchangeError       a file of another program that cannot be read at all
     ├── RenderError         a plate, sound, page or document that cannot be made
+    ├── StoreError          a database or a folder of recordings that cannot be used
+    │   └── ConflictError   a change that contradicts what is stored
+    ├── RefusedError        a request that the school turns down
     └── UsageError          a request that names something that is not there
 """
 
@@ -65,3 +68,23 @@ class RenderError(FretwrightError):
 
 class UsageError(FretwrightError):
     """A request that names something that is not there."""
+
+
+class StoreError(FretwrightError):
+    """A database or a folder of recordings that cannot be used."""
+
+
+class ConflictError(StoreError):
+    """A change that contradicts what is stored, such as a second account with one address."""
+
+
+class RefusedError(FretwrightError):
+    """A request that the school turns down.
+
+    ``status`` is the HTTP status that says so and ``code`` one word for programs.
+    """
+
+    def __init__(self, status: int, code: str, message: str, mend: str = "") -> None:
+        super().__init__(message, mend)
+        self.status = status
+        self.code = code

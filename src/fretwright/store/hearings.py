@@ -1,0 +1,160 @@
+"""What the ear said: one hearing a take, its notes counted over a class, and the teacher's overrules."""
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import and_, case, func, select
+
+from fretwright.store.database import Transaction
+from fretwright.store.records import (
+    HeardTake,
+    HearingRecord,
+    NoteCount,
+    NoteVerdict,
+    Overrule,
+    TakeRecord,
+    TakeState,
+)
+from fretwright.store.rows import record, records, upsert
+from fretwright.store.tables import exercises, hearings, note_verdicts, overrules, takes
+from fretwright.store.takes import select_takes, settle, take_from
+
+
+def store_hearing(
+    transaction: Transaction,
+    take: TakeRecord,
+    claim: str,
+    hearing: HearingRecord,
+    notes: Sequence[NoteVerdict],
+) -> bool:
+    """Close a take with what was heard. ``False``, and nothing stored, if the claim is no longer held."""
+    if not settle(transaction, take.id, claim, TakeState.JUDGED, hearing.heard_at):
+        return False
+    transaction.execute(
+        hearings.insert().values({name: getattr(hearing, name) for name in hearings.c.keys()})  # noqa: SIM118 - columns, not a mapping
+    )
+    rows = [
+        {
+            "take_id": take.id,
+            "exercise_id": take.exercise.id,
+            "place": note.place,
+            "note_id": note.note_id,
+            "verdict": note.verdict,
+            "timing_ms": note.timing_ms,
+            "level_db": note.level_db,
+            "attack": note.attack,
+        }
+        for note in notes
+    ]
+    if rows:
+        transaction.execute(note_verdicts.insert(), rows)
+    return True
+
+
+def find_hearing(transaction: Transaction, take_id: int) -> HearingRecord | None:
+    """What was heard in a take, if it is judged."""
+    row = transaction.execute(select(hearings).where(hearings.c.take_id == take_id)).one_or_none()
+    return None if row is None else record(HearingRecord, row)
+
+
+def history(
+    transaction: Transaction,
+    person_id: int,
+    course_id: int,
+    *,
+    exercise: str | None = None,
+    limit: int = 1000,
+) -> tuple[HeardTake, ...]:
+    """A student's judged takes in a course, the oldest first (of the newest ``limit``)."""
+    query = (
+        select_takes()
+        .add_columns(*(column.label(f"h_{column.name}") for column in hearings.c))
+        .join(hearings, hearings.c.take_id == takes.c.id)
+        .where(takes.c.person_id == person_id, exercises.c.course_id == course_id)
+    )
+    if exercise is not None:
+        query = query.where(exercises.c.name == exercise)
+    rows = transaction.execute(
+        query.order_by(takes.c.recorded_at.desc(), takes.c.id.desc()).limit(limit)
+    ).all()
+    return tuple(HeardTake(take_from(row), _hearing(row._mapping)) for row in reversed(rows))  # noqa: SLF001 - public by the library's documents
+
+
+def _hearing(found: Mapping[Any, Any]) -> HearingRecord:
+    return HearingRecord(**{column.name: found[f"h_{column.name}"] for column in hearings.c})
+
+
+def class_picture(transaction: Transaction, exercise_id: int) -> tuple[NoteCount, ...]:
+    """For each note of an exercise how it went over all takes; a teacher's overrule counts, not the ear."""
+    verdict = func.coalesce(overrules.c.meant, note_verdicts.c.verdict)
+
+    def count(word: str) -> Any:  # noqa: ANN401 - an expression of the library
+        return func.sum(case((verdict == word, 1), else_=0)).label(word)
+
+    rows = transaction.execute(
+        select(
+            note_verdicts.c.note_id,
+            func.count().label("takes"),
+            *(count(word) for word in ("played", "missed", "wrong", "unsure")),
+            func.avg(note_verdicts.c.timing_ms).label("mean_timing_ms"),
+        )
+        .outerjoin(
+            overrules,
+            and_(overrules.c.take_id == note_verdicts.c.take_id, overrules.c.place == note_verdicts.c.place),
+        )
+        .where(note_verdicts.c.exercise_id == exercise_id)
+        .group_by(note_verdicts.c.note_id)
+        .order_by(func.min(note_verdicts.c.place), note_verdicts.c.note_id)
+    )
+    return records(NoteCount, rows)
+
+
+def overrule(
+    transaction: Transaction, take_id: int, place: int, *, teacher_id: int, meant: str, now: datetime
+) -> Overrule | None:
+    """Store a teacher's own verdict on a note; ``None`` if the take has no such note.
+
+    Agreeing with the ear is stored as well: both are counted.
+    """
+    heard = transaction.execute(
+        select(note_verdicts.c.verdict).where(
+            note_verdicts.c.take_id == take_id, note_verdicts.c.place == place
+        )
+    ).scalar_one_or_none()
+    if heard is None:
+        return None
+    upsert(
+        transaction,
+        overrules,
+        ("take_id", "place"),
+        {
+            "take_id": take_id,
+            "place": place,
+            "teacher_id": teacher_id,
+            "heard": heard,
+            "meant": meant,
+            "made_at": now,
+        },
+    )
+    return next(each for each in overrules_of(transaction, take_id) if each.place == place)
+
+
+def overrules_of(transaction: Transaction, take_id: int) -> tuple[Overrule, ...]:
+    """The teacher's verdicts on a take, in order of its notes."""
+    rows = transaction.execute(
+        select(overrules).where(overrules.c.take_id == take_id).order_by(overrules.c.place)
+    )
+    return records(Overrule, rows)
+
+
+def agreement(transaction: Transaction, course_id: int) -> dict[tuple[str, str], int]:
+    """How often the ear said the first word and the teacher meant the second, where a teacher looked."""
+    rows = transaction.execute(
+        select(overrules.c.heard, overrules.c.meant, func.count())
+        .join(takes, takes.c.id == overrules.c.take_id)
+        .join(exercises, exercises.c.id == takes.c.exercise_id)
+        .where(exercises.c.course_id == course_id)
+        .group_by(overrules.c.heard, overrules.c.meant)
+    )
+    return {(heard, meant): count for heard, meant, count in rows}

@@ -1,0 +1,1 @@
+"""Alembic runs the files of ``versions`` in order."""

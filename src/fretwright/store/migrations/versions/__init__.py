@@ -1,0 +1,1 @@
+"""The migrations, each named by its number."""
