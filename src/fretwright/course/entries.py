@@ -41,6 +41,13 @@ class Text:
             spans.append(self.page.span(row, max(0, len(self.page.lines[row]) - len(line)), line))
         return tuple(spans)
 
+    def rows(self) -> tuple[Span, ...]:
+        """The lines as they were typed, spaces inside kept where the text stands on one line of the file."""
+        if self.style == "|" or self.row != self.last_row:
+            return self.lines()
+        span = self.span
+        return (Span(span.file, span.line, span.column, self.value.strip()),)
+
     def words(self) -> tuple[Span, ...]:
         """The words between white space, each with its place."""
         is_block = self.style in {"|", ">"}
@@ -98,6 +105,10 @@ class Entry:
     def lines(self) -> tuple[Span, ...]:
         """The lines of the value, each with its place."""
         return tuple(line for text in self.texts for line in text.lines())
+
+    def rows(self) -> tuple[Span, ...]:
+        """The lines of the value with the spaces inside them, each with its place."""
+        return tuple(line for text in self.texts for line in text.rows())
 
     def parts(self) -> tuple[Span, ...]:
         """The items of a list, or what stands between commas; each with its place."""

@@ -20,12 +20,14 @@ from fretwright.course.yamltext import read_entries
 LESSON_KEYS: Final = ("title", "goal", "teaches", "needs")
 
 _FENCE = re.compile(r"( {0,3})(`{3,}(?=[^`]*$)|~{3,})[ \t]*(.*?)[ \t]*$")
-_MISPLACED = re.compile(r"[ \t>*+\-0-9.)]+(?:`{3,}|~{3,})[ \t]*exercise\b")
+_MISPLACED = re.compile(r"[ \t>*+\-0-9.)]+(?:`{3,}|~{3,})[ \t]*(?:exercise|chart)\b")
 _ID = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
 _LONGEST_ID: Final = 60
 MOST_EXERCISES: Final = 200
 _FRONT: Final = "---"
-_NOT_EXERCISE: Final = {"exec", "excerpt"}
+BLOCKS: Final = ("exercise", "chart")
+"""Words that open a block of the course; what opens with another word is prose."""
+_NOT_EXERCISE: Final = {"exec", "excerpt", "char", "cart", "charts", "art"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +41,13 @@ class Block:
     entries: Entries
     notebook: Notebook
     """The page of the notebook that belongs to this exercise."""
+    kind: str = "exercise"
+    """The word that opens it, one of :data:`BLOCKS`."""
+
+    @property
+    def is_chart(self) -> bool:
+        """Whether it is a chart of chords."""
+        return self.kind == "chart"
 
     @property
     def name(self) -> str:
@@ -132,7 +141,8 @@ def _parts(page: Page, start: int, slug: str, notebook: Notebook) -> Iterator[Pr
             row += 1
             continue
         closing = _closing_row(page, row, fence[2])
-        if not _opens_exercise(page, row, fence, notebook):
+        kind = _opened_by(page, row, fence, notebook)
+        if kind is None:
             row = closing + 1
             continue
         yield from _prose(page, prose_start, row)
@@ -148,7 +158,7 @@ def _parts(page: Page, start: int, slug: str, notebook: Notebook) -> Iterator[Pr
             message = f"The lesson has more than {MOST_EXERCISES} exercises; the rest is not read."
             notebook.error("too-many-exercises", page.span(row, 0, line), message, "Split the lesson.")
             return
-        yield _block(page, row, closing, fence, slug, seen, notebook)
+        yield _block(page, row, closing, fence, kind, slug, seen, notebook)
         row = prose_start = closing + 1
     yield from _prose(page, prose_start, len(page.lines))
 
@@ -189,18 +199,20 @@ def _look_for_misplaced(page: Page, row: int, notebook: Notebook) -> None:
         )
 
 
-def _opens_exercise(page: Page, row: int, fence: re.Match[str], notebook: Notebook) -> bool:
+def _opened_by(page: Page, row: int, fence: re.Match[str], notebook: Notebook) -> str | None:
+    """The word that opens a block of the course here, or None for a fence that is prose."""
     word = fence[3].split(maxsplit=1)[0] if fence[3] else ""
-    if word == "exercise":
-        return True
-    if word not in _NOT_EXERCISE and nearest(word, ("exercise",)):
+    if word in BLOCKS:
+        return word
+    near = nearest(word, BLOCKS) if word not in _NOT_EXERCISE else None
+    if near is not None and (near == "exercise" or len(fence[3].split()) > 1):
         notebook.error(
             "misspelled-block",
             page.span(row, fence.start(3), word),
-            f"{quoted(word)} opens no exercise.",
-            'Did you mean "exercise"?',
+            f"{quoted(word)} opens no {near}.",
+            f'Did you mean "{near}"?',
         )
-    return False
+    return None
 
 
 def _block(
@@ -208,18 +220,19 @@ def _block(
     row: int,
     closing: int,
     fence: re.Match[str],
+    kind: str,
     slug: str,
     seen: dict[str, int],
     notebook: Notebook,
 ) -> Block:
-    exercise_id = fence[3].removeprefix("exercise").strip()
-    span = page.span(row, fence.start(3) + fence[3].find(exercise_id), exercise_id)
+    exercise_id = fence[3].removeprefix(kind).strip()
+    span = page.span(row, fence.end(3) - len(exercise_id) if exercise_id else fence.start(3), exercise_id)
     mine = notebook.for_exercise(f"{slug}/{exercise_id}" if exercise_id else slug)
     if closing == len(page.lines):
         mine.is_broken = True
     if not exercise_id:
-        message = "The exercise has no id."
-        mend = "Write one after the word exercise, such as: exercise up-and-back."
+        message = f"The {kind} has no id."
+        mend = f"Write one after the word {kind}, such as: {kind} up-and-back."
         mine.error("bad-id", span, message, mend)
     elif not _ID.fullmatch(exercise_id) or len(exercise_id) > _LONGEST_ID:
         message = f"{quoted(exercise_id)} cannot be an id."
@@ -231,7 +244,7 @@ def _block(
     body = without_tabs(page.part(row + 1, closing, indent=len(fence[1])), mine)
     entries = read_entries(body, mine)
     seen.setdefault(exercise_id, span.line)
-    return Block(exercise_id, slug, span, entries, mine)
+    return Block(exercise_id, slug, span, entries, mine, kind)
 
 
 def _as_id(text: str) -> str:

@@ -45,6 +45,10 @@ class Exercise:
     """What the teacher adds under the plate, CommonMark; empty where nothing is added."""
     span: Span
     """The line that opens the block; ``text`` is the id."""
+    is_chart: bool = False
+    """A chart: chords in bars, printed as a lead sheet."""
+    band: str | None = None
+    """The feel of the backing band that plays along, where one is wanted."""
     fields: Mapping[str, Span] = field(default_factory=dict)
     """Where each key's value stands, for findings that speak of it."""
 

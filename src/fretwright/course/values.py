@@ -28,11 +28,13 @@ _MM: Final = {"mm": 1.0, "cm": 10.0}
 _MM_PER_INCH: Final = 25.4
 _SWING_UNITS: Final = {"eighths": Fraction(1, 8), "sixteenths": Fraction(1, 16)}
 
+FEELS: Final = ("straight", "shuffle", "slow blues", "bossa", "ballad", "funk")
+"""Feels that a backing band can play, by name."""
 ONE_VALUE_KEYS: Final = frozenset(
     {
         "title", "teacher", "about", "language", "scale length", "frets", "capo", "days between lessons",
         "goal", "from", "scale", "key", "position", "tempo", "meter", "swing", "notes", "repeat", "remark",
-        "shape", "lowest", "highest", "loop", "pluck", "move",
+        "shape", "lowest", "highest", "loop", "pluck", "move", "form", "change", "bass", "written", "band",
     }
 )  # fmt: skip
 """Keys of a course, a lesson or an exercise that never have a list."""
@@ -157,6 +159,17 @@ def read_meter(entry: Entry | None, notebook: Notebook) -> Meter | None:
         pass
     refuse(entry, "Write a time signature such as 4/4, 3/4 or 6/8.", notebook)
     return None
+
+
+def read_band(entry: Entry | None, notebook: Notebook) -> str | None:
+    """The feel of a backing band: ``shuffle``, ``slow blues`` ..., with or without ``in 12/8`` behind it."""
+    if entry is None or entry.is_empty:
+        return None
+    text = " ".join(entry.text.lower().split()).removesuffix(" in 12/8")
+    if text not in FEELS:
+        refuse(entry, did_you_mean(text, FEELS), notebook)
+        return None
+    return text
 
 
 def read_swing(entry: Entry | None, notebook: Notebook) -> Swing | None:

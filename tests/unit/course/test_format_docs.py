@@ -25,7 +25,7 @@ def test_example_has_no_finding(language: str, example: str, tmp_path: Path) -> 
     reading = read_course(course_of(Section("", "", language, example), tmp_path))
     assert reading.findings == ()
     blocks = {exercise.span for exercise in reading.course.exercises}  # one block may make several
-    assert len(blocks) == example.count("```exercise ")
+    assert len(blocks) == example.count("```exercise ") + example.count("```chart ")
 
 
 def test_every_key_and_letter_is_explained() -> None:
