@@ -7,7 +7,7 @@ from fretwright.score.note import Attack
 from fretwright.score.ornaments import Muting, Touch
 from fretwright.score.techniques import Stroke
 from fretwright.sound.excitation import echo_samples
-from fretwright.sound.voices import Hands
+from fretwright.sound.instrument import Hands
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,8 +12,8 @@ from fretwright.score.ornaments import Muting
 from fretwright.sound import excitation
 from fretwright.sound.arrays import Floats
 from fretwright.sound.contacts import Contact, OpenString
+from fretwright.sound.instrument import Voice
 from fretwright.sound.slides import Slide, slide_before, slide_in, slide_out
-from fretwright.sound.voices import Voice
 
 _TAP_POINT_MM: Final = 60.0
 """A hammered finger moves the string over about this length before the fret."""

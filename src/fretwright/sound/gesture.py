@@ -22,9 +22,9 @@ from fretwright.sound.arrays import Counts, Floats
 from fretwright.sound.contacts import Contact, OpenString, sample
 from fretwright.sound.damping import damping
 from fretwright.sound.feeding import track
+from fretwright.sound.instrument import Voice
 from fretwright.sound.lengths import lengths
 from fretwright.sound.loop import sections_for
-from fretwright.sound.voices import Voice
 
 _TURNED_DOWN: Final = 240
 """How long before a swell the volume goes down, in samples."""

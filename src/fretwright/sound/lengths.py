@@ -20,9 +20,9 @@ from fretwright.base.units import SAMPLE_RATE_HZ, midi_to_hz
 from fretwright.score.ornaments import Muting
 from fretwright.sound.arrays import Counts, Floats
 from fretwright.sound.contacts import Contact, OpenString
+from fretwright.sound.instrument import Voice
 from fretwright.sound.loop import Decay, sections_for, tune_loop
 from fretwright.sound.slides import SLUR_GLIDE, Slide, slide_before, slide_in, slide_out
-from fretwright.sound.voices import Voice
 
 PALM_T60: Final = 0.06
 """T60 under the palm, as a part of the free string's (common practice, no source: a muted low string is over

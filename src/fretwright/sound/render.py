@@ -16,9 +16,10 @@ from fretwright.sound.arrays import Floats, Samples
 from fretwright.sound.click import add_click, click
 from fretwright.sound.contacts import Contact, OpenString, sample
 from fretwright.sound.gesture import StringPart, string_part
+from fretwright.sound.instrument import Voice
 from fretwright.sound.kernel import ring
 from fretwright.sound.loudness import to_target
-from fretwright.sound.voices import ACOUSTIC_STEEL, Voice
+from fretwright.sound.voices import ACOUSTIC_STEEL
 
 LEAD_S: Final = 0.05
 """Silence before anything sounds: room for a decoder to start."""

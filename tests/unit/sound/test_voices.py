@@ -2,18 +2,40 @@ import numpy as np
 import pytest
 
 from fretwright.base.errors import UsageError
+from fretwright.score.instruments import Instrument
 from fretwright.sound.click import click
 from fretwright.sound.colour import response, soft_limit
 from fretwright.sound.excitation import noise, pulse
-from fretwright.sound.voices import ACOUSTIC_STEEL, VOICES, voice_named
+from fretwright.sound.strings import partial_hz
+from fretwright.sound.voices import ACOUSTIC_STEEL, BASS, NYLON, VOICES, by_name
 
 RATE_HZ = 48_000
 
 
 def test_voices_are_found_by_name() -> None:
-    assert voice_named("Acoustic  Steel") is ACOUSTIC_STEEL
+    assert by_name("Acoustic  Steel") is ACOUSTIC_STEEL
     with pytest.raises(UsageError, match="clean electric"):
-        voice_named("kazoo")
+        by_name("kazoo")
+
+
+def test_every_instrument_that_can_be_written_has_a_voice() -> None:
+    assert list(VOICES) == list(Instrument)
+    assert all(by_name(instrument.value).name is instrument for instrument in Instrument)
+
+
+def test_a_bass_is_as_stiff_as_one_was_measured() -> None:
+    """Kemp (2020): a bass string stopped at fret 12 has its tenth partial about 100 cents sharp."""
+    wire = BASS.wire_for(28)
+    stopped = wire.inharmonicity(41.203, 0.864, 0.432)
+    assert 1200 * np.log2(partial_hz(82.407, stopped, 10) / 824.07) == pytest.approx(100, abs=10)
+
+
+def test_nylon_strings_pull_less_than_steel_ones() -> None:
+    """Makers' tables give 55 to 85 N a string for a set of normal tension (from memory)."""
+    for midi, hz in ((40, 82.407), (45, 110.0), (50, 146.832), (55, 195.998), (59, 246.942), (64, 329.628)):
+        tension = NYLON.wire_for(midi).tension_n(hz, 0.65)
+        assert 55 < tension < 85
+        assert tension < ACOUSTIC_STEEL.wire_for(midi).tension_n(hz, 0.65)
 
 
 def test_every_tuning_finds_a_string_of_sensible_tension() -> None:

@@ -11,8 +11,8 @@ from fretwright.score.timeline import TimedNote, Timeline
 from fretwright.score.values import QUARTER
 from fretwright.sound.arrays import Samples
 from fretwright.sound.band.bass_line import BassNote
+from fretwright.sound.instrument import Voice
 from fretwright.sound.render import sound_strings
-from fretwright.sound.voices import Voice
 
 BASS_NECK: Final = Neck(tuning=Tuning.parse("E1 A1 D2 G2"), scale_length_mm=864.0, frets=20)
 """Four strings in fourths on the usual long neck of 34 inches (common practice, no source)."""

@@ -23,9 +23,10 @@ from fretwright.sound.band.feels import Feel, Piece
 from fretwright.sound.band.tine_piano import piano_note
 from fretwright.sound.colour import Band as PassBand
 from fretwright.sound.colour import Shape
+from fretwright.sound.instrument import Voice
 from fretwright.sound.loudness import CEILING_DBTP, TARGET_LUFS, integrated_lufs, limiter_gain, true_peak
 from fretwright.sound.render import LEAD_S, Sound
-from fretwright.sound.voices import CLEAN_ELECTRIC, Voice
+from fretwright.sound.voices import CLEAN_ELECTRIC
 
 MOST_CHORUSES: Final = 64
 _TAIL_S: Final = 3.0
