@@ -6,6 +6,7 @@ from typing import Final
 
 from fretwright.base.findings import Finding, in_reading_order
 from fretwright.check.case import Case
+from fretwright.check.chords import changes_too_fast, names_against_voicings, strokes_against_the_beat
 from fretwright.check.hands import beyond_any_tempo, beyond_the_hand, gaps_in_a_shape
 from fretwright.check.names import missing_telling_note, notes_outside_scale, wrong_key
 from fretwright.check.prose import places_never_played
@@ -32,6 +33,9 @@ _EXERCISE_RULES: Final[tuple[Callable[[Case], Iterator[Finding]], ...]] = (
     missing_telling_note,
     notes_outside_scale,
     wrong_key,
+    names_against_voicings,
+    strokes_against_the_beat,
+    changes_too_fast,
 )
 
 

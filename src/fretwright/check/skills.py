@@ -10,7 +10,9 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Final
 
+from fretwright.check.chordskills import CHORD_SKILLS, chord_skill, chord_skills
 from fretwright.fingering.finger import Fingered
+from fretwright.score.held import voicings_of
 from fretwright.score.note import Attack, Note
 from fretwright.score.score import Score
 from fretwright.score.swing import STRAIGHT
@@ -42,6 +44,7 @@ VOCABULARY: Final = frozenset(
         *_VALUE_NAMES.values(),
         *_ATTACK_NAMES.values(),
         *_OTHER_NAMES,
+        *CHORD_SKILLS,
         *(f"{kind} scale" for kind in SCALE_KINDS),
     )
 )
@@ -54,6 +57,9 @@ def skill_named(words: str) -> str:
     Case, spaces and a missing or needless ``s``, ``notes`` or ``scale`` don't matter: ``Hammer-ons``,
     ``eighths`` and ``minor pentatonic`` name skills too.
     """
+    chord = chord_skill(words)
+    if chord is not None:
+        return chord
     plain = " ".join(words.lower().split())
     single = plain.removesuffix("s")
     spellings = (plain, single, f"{plain}s", f"{plain} scale", f"{single} notes", f"{plain} notes")
@@ -104,6 +110,8 @@ def _form(score: Score) -> Iterator[str]:
 
 
 def _strings(score: Score) -> Iterator[str]:
+    if voicings_of(score):
+        return  # what crosses strings there is part of strumming and picking
     for before, after in pairwise(score.notes):
         distance = abs(after.string - before.string)
         if before.onset == after.onset:
@@ -136,7 +144,7 @@ def is_syncopated(score: Score, note: Note) -> bool:
 
 def _shifts(fingered: Fingered) -> frozenset[str]:
     """A position shift: the whole hand has to travel, other than by a slide, which is a skill of its own."""
-    moved = any(
+    moved = not voicings_of(fingered.score) and any(
         fingered.costs[note.id].shift > 0 and note.attack is not Attack.SLIDE
         for note in fingered.score.notes[1:]
     )
@@ -150,4 +158,5 @@ _DERIVATIONS: Final[tuple[Callable[[Score], Iterator[str]], ...]] = (
     _form,
     _strings,
     _syncopation,
+    chord_skills,
 )
