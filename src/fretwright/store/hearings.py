@@ -148,6 +148,19 @@ def overrules_of(transaction: Transaction, take_id: int) -> tuple[Overrule, ...]
     return records(Overrule, rows)
 
 
+def overrules_to(transaction: Transaction, person_id: int) -> dict[int, dict[int, str]]:
+    """All that teachers overruled in a student's takes: take number -> place of the note -> what was meant."""
+    rows = transaction.execute(
+        select(overrules.c.take_id, overrules.c.place, overrules.c.meant)
+        .join(takes, takes.c.id == overrules.c.take_id)
+        .where(takes.c.person_id == person_id)
+    )
+    found: dict[int, dict[int, str]] = {}
+    for take_id, place, meant in rows:
+        found.setdefault(take_id, {})[place] = meant
+    return found
+
+
 def agreement(transaction: Transaction, course_id: int) -> dict[tuple[str, str], int]:
     """How often the ear said the first word and the teacher meant the second, where a teacher looked."""
     rows = transaction.execute(
