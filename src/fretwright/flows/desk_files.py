@@ -24,6 +24,8 @@ from fretwright.course.outline import COURSE_FILE, LESSONS_FOLDER
 from fretwright.flows.desk_swap import swap_names
 
 _LESSON_FILE: Final = re.compile(rf"{LESSONS_FOLDER}/([A-Za-z0-9][A-Za-z0-9_-]{{0,79}})\.md")
+_LIST: Final = re.compile(r"^lessons:[ \t]*\n(?:(?P<indent>[ \t]*)-[ \t].*(?:\n|\Z))+", re.MULTILINE)
+"""The list of lessons, one to a line; a list in brackets is left to the teacher."""
 _BOM: Final = "\ufeff"
 _CONTEXT_LINES: Final = 3
 _MOST_COMPARED_LINES: Final = 4000
@@ -138,6 +140,30 @@ def save_file(folder: Path, name: str, text: str, version: str) -> Saved | Confl
                 "The file is as it was. Free some space, or see that the folder can be written, then save.",
             ) from error
     return Saved(version_of(data)) if theirs is None else _conflict(name, plain, theirs)
+
+
+def new_lesson(folder: Path, name: str, title: str) -> str:
+    """Make a lesson file with a title and a goal to fill in, and enter it last in the course's list.
+
+    Returns its file name. Raises :class:`~fretwright.base.errors.UsageError` where the name cannot be one or
+    is taken, and :class:`~fretwright.base.errors.RenderError` where the disk does not take it.
+    """
+    file = f"{LESSONS_FOLDER}/{name}.md"
+    title = " ".join(title.split()) or "A new lesson"
+    text = f"---\ntitle: {_in_quotes(title)}\ngoal: Say here what the student can do at the end.\n---\n\n"
+    if isinstance(save_file(folder, file, text, ""), Conflict):
+        raise UsageError(f"There is a lesson {name} already.", "Give another name.")
+    course = open_file(folder, COURSE_FILE)
+    listed = _LIST.search(course.text)
+    if listed is not None:
+        longer = f"{course.text[: listed.end()].rstrip()}\n{listed['indent']}- {name}\n"
+        save_file(folder, COURSE_FILE, longer + course.text[listed.end() :], course.version)
+    return file
+
+
+def _in_quotes(text: str) -> str:
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{escaped}"'
 
 
 def version_of(data: bytes | None) -> str:

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from fretwright.base.errors import RenderError, UsageError
 from fretwright.base.whole import write_whole
 from fretwright.course.files import LARGEST_FILE_BYTES
+from fretwright.course.reader import read_course
 from fretwright.flows import desk_files as desk
 from fretwright.flows.desk_files import Conflict, Saved, Side, compare, open_file, save_file
 from fretwright.flows.desk_swap import swap_names
@@ -105,6 +106,38 @@ def test_a_new_lesson_is_made_and_never_over_one_that_is_there(folder: Path) -> 
 
     assert isinstance(found, Conflict)
     assert open_file(folder, "lessons/03-new.md").text == "new"
+
+
+def test_a_new_lesson_has_a_head_and_is_entered_last(folder: Path) -> None:
+    assert desk.new_lesson(folder, "03-harbour", 'The "old" harbour') == "lessons/03-harbour.md"
+
+    reading = read_course(folder)
+
+    assert [finding.code for finding in reading.findings] == []
+    assert [(each.slug, each.title) for each in reading.course.lessons][-1] == (
+        "03-harbour",
+        'The "old" harbour',
+    )
+    with pytest.raises(UsageError, match="already"):
+        desk.new_lesson(folder, "03-harbour", "Again")
+
+
+@pytest.mark.parametrize(
+    ("listed", "written"),
+    [
+        ("lessons:\n- 01-stairs", "lessons:\n- 01-stairs\n- 03-new\n"),
+        ("lessons:\n  - 01-stairs\n  - 02-lamp\ntuning: standard\n",
+         "lessons:\n  - 01-stairs\n  - 02-lamp\n  - 03-new\ntuning: standard\n"),
+        ("lessons: [01-stairs]\n", "lessons: [01-stairs]\n"),
+        ("tuning: standard\n", "tuning: standard\n"),
+    ],
+)  # fmt: skip
+def test_the_list_of_lessons_keeps_its_form(folder: Path, listed: str, written: str) -> None:
+    (folder / "course.yaml").write_text(f"title: A\n{listed}", encoding="utf-8")
+
+    desk.new_lesson(folder, "03-new", "")
+
+    assert (folder / "course.yaml").read_text(encoding="utf-8") == f"title: A\n{written}"
 
 
 @pytest.mark.parametrize(
