@@ -6,14 +6,11 @@ with what is different between them. On Linux the new file and the old one chang
 the old one is looked at afterwards, so that not even an edit between the look and the write is lost.
 """
 
-import difflib
 import hashlib
 import re
 import stat
 import threading
-from collections.abc import Iterator
 from dataclasses import dataclass
-from enum import StrEnum
 from pathlib import Path
 from typing import Final
 
@@ -21,35 +18,13 @@ from fretwright.base.errors import RenderError, UsageError
 from fretwright.base.whole import keep_names, whole_part
 from fretwright.course.files import LARGEST_FILE_BYTES
 from fretwright.course.outline import COURSE_FILE, LESSONS_FOLDER
+from fretwright.flows.desk_compare import ComparedLine, compare
 from fretwright.flows.desk_swap import swap_names
 
 _LESSON_FILE: Final = re.compile(rf"{LESSONS_FOLDER}/([A-Za-z0-9][A-Za-z0-9_-]{{0,79}})\.md")
 _LIST: Final = re.compile(r"^lessons:[ \t]*\n(?:(?P<indent>[ \t]*)-[ \t].*(?:\n|\Z))+", re.MULTILINE)
 """The list of lessons, one to a line; a list in brackets is left to the teacher."""
 _BOM: Final = "\ufeff"
-_CONTEXT_LINES: Final = 3
-_MOST_COMPARED_LINES: Final = 4000
-"""Past this only what both texts begin and end with is taken for common, which is quick for any text."""
-
-
-class Side(StrEnum):
-    """Whose a line of a comparison is."""
-
-    BOTH = "both"
-    MINE = "mine"
-    """Only in what was to be saved."""
-    THEIRS = "theirs"
-    """Only in what is on disk."""
-    GAP = "gap"
-    """Lines that both have and that are not shown; ``text`` says how many."""
-
-
-@dataclass(frozen=True, slots=True)
-class ComparedLine:
-    """One line of a comparison."""
-
-    side: Side
-    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,12 +146,6 @@ def version_of(data: bytes | None) -> str:
     return "" if data is None else hashlib.sha256(data).hexdigest()
 
 
-def compare(mine: str, theirs: str) -> tuple[ComparedLine, ...]:
-    """What is different between two texts, with a few lines around each place."""
-    ours, others = mine.split("\n"), theirs.split("\n")
-    return tuple(_shortened(list(_compared(ours, others))))
-
-
 def _path_of(folder: Path, name: str) -> Path:
     """Where an editable file lies; the name is matched, never resolved, so that no path leads out."""
     if name != COURSE_FILE and not _LESSON_FILE.fullmatch(name):
@@ -268,49 +237,3 @@ def _put_back(target: Path, part: Path, data: bytes) -> bytes:
 def _conflict(name: str, mine: str, theirs: bytes | None) -> Conflict:
     text = "" if theirs is None else _text_of(theirs, name)
     return Conflict(mine, text, version_of(theirs), compare(mine, text))
-
-
-def _compared(mine: list[str], theirs: list[str]) -> Iterator[ComparedLine]:
-    head = 0
-    while head < min(len(mine), len(theirs)) and mine[head] == theirs[head]:
-        head += 1
-    tail = 0
-    while tail < min(len(mine), len(theirs)) - head and mine[-1 - tail] == theirs[-1 - tail]:
-        tail += 1
-    yield from (ComparedLine(Side.BOTH, line) for line in mine[:head])
-    ours, others = mine[head : len(mine) - tail], theirs[head : len(theirs) - tail]
-    if len(ours) + len(others) > _MOST_COMPARED_LINES:
-        blocks = [(0, 0, 0), (len(ours), len(others), 0)]
-    else:
-        blocks = [
-            (match.a, match.b, match.size)
-            for match in difflib.SequenceMatcher(None, ours, others).get_matching_blocks()
-        ]
-    here = there = 0
-    for start, other, size in blocks:
-        yield from (ComparedLine(Side.MINE, line) for line in ours[here:start])
-        yield from (ComparedLine(Side.THEIRS, line) for line in others[there:other])
-        yield from (ComparedLine(Side.BOTH, line) for line in ours[start : start + size])
-        here, there = start + size, other + size
-    yield from (ComparedLine(Side.BOTH, line) for line in mine[len(mine) - tail :])
-
-
-def _shortened(lines: list[ComparedLine]) -> Iterator[ComparedLine]:
-    """The comparison without what is far from every difference."""
-    changed = [index for index, line in enumerate(lines) if line.side is not Side.BOTH]
-    near = {index for at in changed for index in range(at - _CONTEXT_LINES, at + _CONTEXT_LINES + 1)}
-    hidden = 0
-    for index, line in enumerate(lines):
-        if index not in near:
-            hidden += 1
-            continue
-        if hidden:
-            yield _gap(hidden)
-            hidden = 0
-        yield line
-    if hidden:
-        yield _gap(hidden)
-
-
-def _gap(lines: int) -> ComparedLine:
-    return ComparedLine(Side.GAP, f"{lines} more {'line' if lines == 1 else 'lines'}")
