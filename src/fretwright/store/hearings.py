@@ -149,7 +149,7 @@ def overrules_of(transaction: Transaction, take_id: int) -> tuple[Overrule, ...]
 
 
 def overrules_to(transaction: Transaction, person_id: int) -> dict[int, dict[int, str]]:
-    """All that teachers overruled in a student's takes: take number -> place of the note -> what was meant."""
+    """What teachers overruled in a student's takes: take number -> place of the note -> what was meant."""
     rows = transaction.execute(
         select(overrules.c.take_id, overrules.c.place, overrules.c.meant)
         .join(takes, takes.c.id == overrules.c.take_id)
