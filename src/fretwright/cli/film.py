@@ -2,15 +2,13 @@
 
 import sys
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
-from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
+from fretwright.base.errors import UsageError
+from fretwright.cli.progress import progress_bar
 from fretwright.cli.show import show_findings
 
 if TYPE_CHECKING:
@@ -33,17 +31,21 @@ if TYPE_CHECKING:
     type=click.FloatRange(10, 400),
     help="Beats a minute; the ladder's first rung by default.",
 )
+@click.option(
+    "--over",
+    "recording",
+    type=click.Path(path_type=Path),
+    help="Your own recording of a whole lesson: its playing is found by ear and the overlay timed to it.",
+)
 @click.option("--overlay", is_flag=True, help="A transparent lower third without sound, to lay over footage.")
-@click.option("--size", default="1080p", show_default=True, help="Lines of the shorter side, 720p to 2160p.")
+@click.option("--size", help="Lines of the shorter side, 720p to 2160p; 1080p, or the recording's own.")
 @click.option(
     "--shape",
     type=click.Choice(["16:9", "1:1", "9:16"]),
-    default="16:9",
-    show_default=True,
-    help="Of the picture.",
+    help="Of the picture; 16:9, or the recording's own.",
 )
 @click.option(
-    "--fps", type=click.Choice(["25", "30", "60"]), default="30", show_default=True, help="Pictures a second."
+    "--fps", type=click.Choice(["25", "30", "60"]), help="Pictures a second; 30, or the recording's own."
 )
 @click.option(
     "--fretboard/--no-fretboard", default=None, help="Show the fretboard; by default in a complete film only."
@@ -58,10 +60,11 @@ def command(  # noqa: PLR0913 - as many as the command has options
     *,
     out: Path,
     bpm: float | None,
+    recording: Path | None,
     overlay: bool,
-    size: str,
-    shape: str,
-    fps: str,
+    size: str | None,
+    shape: str | None,
+    fps: str | None,
     fretboard: bool | None,
     clicks: bool,
     reduced_motion: bool,
@@ -70,18 +73,37 @@ def command(  # noqa: PLR0913 - as many as the command has options
 ) -> None:
     """Film EXERCISE (``lesson/exercise``): its plate with a playhead, its fretboard, and its sound.
 
-    With a lesson's name alone, all its exercises. Captions are written beside each film. Exit code 1 if an
-    exercise has an error; it is then left out.
+    With a lesson's name alone, all its exercises; with --over, that lesson as you filmed it. Captions are
+    written beside each film. Exit code 1 if an exercise has an error; it is then left out.
     """
+    from fretwright.cli.film_over import film_over_lesson
     from fretwright.film.size import film_size
     from fretwright.flows.film import FilmOrder
     from fretwright.flows.film import still as make_still
+    from fretwright.flows.film_over import OverOrder
     from fretwright.flows.reading import check_course, errors_of
 
+    checked = check_course(course)
+    if recording is not None:
+        for name, given in (("--tempo", bpm), ("--still", still), ("--click", clicks), ("--fps", fps)):
+            if given:
+                raise UsageError(f"{name} has no meaning with --over.", f"Leave {name} out.")
+        over = OverOrder(
+            exercise,
+            recording,
+            out,
+            film_size(size or "1080p", shape or "16:9") if size or shape else None,
+            overlay=overlay,
+            fretboard=bool(fretboard),
+            reduced_motion=reduced_motion,
+            prores=prores,
+        )
+        film_over_lesson(over, checked)
+        return
     order = FilmOrder(
         exercise=exercise,
         out=out,
-        size=film_size(size, shape, int(fps)),
+        size=film_size(size or "1080p", shape or "16:9", int(fps or 30)),
         bpm=bpm,
         overlay=overlay,
         fretboard=not overlay if fretboard is None else fretboard,
@@ -89,7 +111,6 @@ def command(  # noqa: PLR0913 - as many as the command has options
         click=clicks,
         prores=prores,
     )
-    checked = check_course(course)
     if "/" not in exercise and not still:
         _film_lesson(order, exercise, checked)
         return
@@ -108,9 +129,14 @@ def _film_lesson(order: "FilmOrder", lesson: str, checked: "Checked") -> None:
     """Film what can be filmed of a lesson; say what is in the way of the rest."""
     from fretwright.flows.film import film_lesson
 
-    with _bar("films") as show:
+    with progress_bar("films made") as show:
         made = film_lesson(order, lesson, checked, show)
     click.echo(f"{len(made)} films stand in {order.out}.", err=True)
+    show_lesson_errors(checked, lesson)
+
+
+def show_lesson_errors(checked: "Checked", lesson: str) -> None:
+    """Say what keeps exercises of a lesson from being filmed, and leave with 1 if anything does."""
     broken = [
         finding
         for finding in checked.findings
@@ -125,27 +151,7 @@ def _film(order: "FilmOrder", checked: "Checked") -> None:
     from fretwright.flows.film import film
 
     started_s = time.monotonic()
-    with _bar("pictures") as show:
+    with progress_bar("pictures filmed") as show:
         made = film(order, checked, show)
     took_s = time.monotonic() - started_s
     click.echo(f"{' and '.join(map(str, made))} made in {took_s:.0f} s.", err=True)
-
-
-@contextmanager
-def _bar(what: str) -> Iterator[Callable[[int, int], None]]:
-    """A progress bar on a terminal, nothing in a pipe."""
-    console = Console(stderr=True)
-    columns = (
-        TextColumn("Filming"),
-        BarColumn(),
-        MofNCompleteColumn(),
-        TextColumn(what),
-        TimeRemainingColumn(),
-    )
-    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
-        task = bar.add_task("Filming", total=None)
-
-        def show(done: int, total: int) -> None:
-            bar.update(task, completed=done, total=total)
-
-        yield show

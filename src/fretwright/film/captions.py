@@ -31,8 +31,15 @@ class Cue:
 
 def captions(sentences: Sequence[Sentence], clock: Clock) -> tuple[Cue, ...]:
     """The cues of a film in order of time; none overlaps another."""
-    opening, told = _told(sentences)
-    cues = list(_spread(opening, 0.0, clock.music_starts_s)) if opening else []
+    opening, _ = _told(sentences)
+    before = _spread(opening, 0.0, clock.music_starts_s) if opening else ()
+    return (*before, *captions_played(sentences, clock))
+
+
+def captions_played(sentences: Sequence[Sentence], clock: Clock) -> tuple[Cue, ...]:
+    """The cues of the music alone: what is said of the whole is left out."""
+    _, told = _told(sentences)
+    cues: list[Cue] = []
     where = {note: index for index, (_, notes) in enumerate(told) for note in notes}
     heard = [(note.onset_s, where[note.note_id]) for note in clock.notes if note.note_id in where]
     runs = [(next(group)[0], index) for index, group in groupby(heard, key=lambda pair: pair[1])]

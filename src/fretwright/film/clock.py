@@ -99,20 +99,22 @@ def clock_of(score: Score, bpm: float | None = None, *, count_in: bool = True) -
         for timed in played.notes
     )
     before = tuple(replace(beat, time_s=lead / SAMPLE_RATE_HZ + beat.time_s) for beat in counted)
-    beats = tuple(replace(beat, time_s=at(beat.time_s)) for beat in _music_beats(played))
-    bars = tuple(replace(bar, start_s=at(bar.start_s), end_s=at(bar.end_s)) for bar in _bars(score, played))
+    beats = tuple(replace(beat, time_s=at(beat.time_s)) for beat in beats_of(played))
+    bars = tuple(replace(bar, start_s=at(bar.start_s), end_s=at(bar.end_s)) for bar in bars_of(score, played))
     ends_s = (starts + round((played.length_s + TAIL_S) * SAMPLE_RATE_HZ)) / SAMPLE_RATE_HZ
     return Clock(played.bpm, notes, bars, before + beats, 0.0, at(0.0), at(played.length_s), ends_s)
 
 
-def _bars(score: Score, played: Timeline) -> Iterator[BarSpan]:
+def bars_of(score: Score, played: Timeline) -> Iterator[BarSpan]:
+    """The bars of a score as they come round, in seconds from its start."""
     places = {bar.start: index for index, bar in enumerate(score.bars)}
     ends = [start_s for start_s, _ in played.bars[1:]] + [played.length_s]
     for (start_s, each), end_s in zip(played.bars, ends, strict=True):
         yield BarSpan(places[each.bar.start], start_s, end_s, each.time_through)
 
 
-def _music_beats(played: Timeline) -> Iterator[Beat]:
+def beats_of(played: Timeline) -> Iterator[Beat]:
+    """The beats of a score as they come round, in seconds from its start."""
     beats = iter(played.beats)
     beat = next(beats, None)
     ends = [start_s for start_s, _ in played.bars[1:]] + [played.length_s]

@@ -81,6 +81,16 @@ COMPLETE: Final = Kind(
     },
     has_sound=True,
 )
+BURNED: Final = Kind(
+    "mp4",
+    "libx264",
+    "yuv420p",
+    "yuv420p",
+    # What a camera has seen is left finer than drawings need, and is not smoothed.
+    {"preset": "veryfast", "crf": "20", "mbtree": "0", "bf": "0"},
+    has_sound=True,
+)
+"""A recording with the overlay burned in."""
 _VP9: Final = MappingProxyType(
     {
         "crf": "20",
@@ -141,16 +151,30 @@ class Labels:
 class FilmFile:
     """An open film: pictures, sound and captions in, packets out, in step."""
 
-    def __init__(self, path: Path, kind: Kind, size: FilmSize, labels: Labels, *, captions: bool) -> None:
-        """Start the file. Raises ``OSError`` if it cannot be written."""
+    def __init__(
+        self,
+        path: Path,
+        kind: Kind,
+        size: FilmSize,
+        labels: Labels,
+        *,
+        captions: bool,
+        rate: Fraction | None = None,
+        sound: bool = True,
+    ) -> None:
+        """Start the file, at the size's rate of pictures or another; ``sound`` where the kind can have it.
+
+        Raises ``OSError`` if it cannot be written.
+        """
         options = {"fflags": "+bitexact"}
         if kind.container in {"mp4", "mov"}:
             # The index in front, so that a player can begin before it has the whole file.
             options["movflags"] = "+faststart"
         self._file = av.open(str(path), "w", format=kind.container, options=options)
         self._size = size
+        self._rate = rate or Fraction(size.fps)
         self._picture = self._picture_stream(kind)
-        self._sound = self._sound_stream() if kind.has_sound else None
+        self._sound = self._sound_stream() if kind.has_sound and sound else None
         self._words = self._words_stream() if captions else None
         self._file.metadata["title"] = labels.title
         if labels.chapters and kind.has_sound:
@@ -176,7 +200,7 @@ class FilmFile:
                 src_colorspace="ITU709",
                 dst_colorspace="ITU709",
             )
-        frame.pts, frame.time_base = number, Fraction(1, self._size.fps)
+        frame.pts, frame.time_base = number, 1 / self._rate
         self._file.mux(self._picture.encode(frame))
 
     def add_sound(self, samples: Samples, start: int) -> None:
@@ -214,7 +238,7 @@ class FilmFile:
 
     def _picture_stream(self, kind: Kind) -> VideoStream:
         stream = cast(
-            "VideoStream", self._file.add_stream(kind.codec, rate=self._size.fps, options=dict(kind.options))
+            "VideoStream", self._file.add_stream(kind.codec, rate=self._rate, options=dict(kind.options))
         )
         stream.width, stream.height, stream.pix_fmt = self._size.width, self._size.height, kind.pixels
         context = stream.codec_context

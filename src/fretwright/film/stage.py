@@ -4,13 +4,17 @@ import re
 from dataclasses import dataclass
 from typing import Final
 
+import numpy as np
+
 from fretwright.engrave.diagram import Diagram
 from fretwright.engrave.outlines import Face
-from fretwright.film.canvas import Rect
+from fretwright.film.canvas import Plane, Rect
 from fretwright.film.layout import Screen
 from fretwright.film.raster import INK, PAPER, RULE, SOFT, Pixels, rasterise, text, wrapped
 from fretwright.film.scene import Scene, Words
 
+CORNER: Final = 10.0
+"""How far the corners of an overlay's card are rounded, in units."""
 _COUNT_ROOM: Final = 420.0
 """Beside the title, for the visual count."""
 
@@ -69,12 +73,21 @@ def _centred(words: str, face: Face, size: float, x: float, y: float, colour: st
     return [text(line, face, size, x, y, colour, 0.5) for line in wrapped(words, face, size, width, 1)]
 
 
+def card_cover(screen: Screen) -> Plane:
+    """How far an overlay's card covers each pixel of its rectangle, 0 to 255; shape (height, width)."""
+    card = screen.card
+    if card is None:
+        return np.zeros((0, 0), np.uint8)
+    view = (card.x, card.y, card.width, card.height)
+    return rasterise(_card(card, screen.unit), view, card.width, card.height)[..., 3]
+
+
 def _card(card: Rect, unit: float) -> str:
     """Opaque paper with an edge of ink: readable over any picture, whatever moves behind it."""
     edge = max(1.0, 2 * unit)
     return (
         f'<rect x="{card.x + edge / 2:.2f}" y="{card.y + edge / 2:.2f}" width="{card.width - edge:.2f}" '
-        f'height="{card.height - edge:.2f}" rx="{10 * unit:.2f}" fill="{PAPER}" stroke="{INK}" '
+        f'height="{card.height - edge:.2f}" rx="{CORNER * unit:.2f}" fill="{PAPER}" stroke="{INK}" '
         f'stroke-width="{edge:.2f}"/>'
     )
 

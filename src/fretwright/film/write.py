@@ -22,7 +22,7 @@ from fretwright.sound.arrays import Samples
 Progress = Callable[[int, int], None]
 """Called with how many pictures are done, of how many. What it raises ends the work and leaves no file."""
 
-_CAPTION_SUFFIX: Final = ".vtt"
+CAPTION_SUFFIX: Final = ".vtt"
 _STILL_SUFFIX: Final = ".png"
 
 
@@ -43,9 +43,9 @@ def write_film(film: Film, path: Path, progress: Progress = lambda *_: None) -> 
     Files appear under their own names when they are whole; whatever stops the work leaves none.
     Raises :class:`~fretwright.base.errors.RenderError` if they cannot be written.
     """
-    captions = path.with_suffix(_CAPTION_SUFFIX)
+    captions = path.with_suffix(CAPTION_SUFFIX)
     # Left in reverse order: captions appear only beside a film that has appeared.
-    with _appearing(captions) as words, _appearing(path) as picture:
+    with appearing(captions) as words, appearing(path) as picture:
         words.write_text(web_vtt(film.cues), encoding="utf-8", newline="\n")
         _encode(film, picture, progress)
     return path, captions
@@ -65,7 +65,7 @@ def write_still(scene: Scene, path: Path) -> None:
     encoder.width, encoder.height, encoder.pix_fmt = picture.width, picture.height, "rgba"
     encoder.framerate = Fraction(scene.screen.size.fps)
     packets = [*encoder.encode(picture), *encoder.encode(None)]
-    with _appearing(path) as file:
+    with appearing(path) as file:
         file.write_bytes(b"".join(bytes(packet) for packet in packets))
 
 
@@ -96,7 +96,7 @@ def _encode(film: Film, path: Path, progress: Progress) -> None:
 
 
 @contextmanager
-def _appearing(path: Path) -> Iterator[Path]:
+def appearing(path: Path) -> Iterator[Path]:
     """A temporary file beside ``path`` that takes its name if all goes well, and else goes away."""
     try:
         descriptor, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")

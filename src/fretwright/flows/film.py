@@ -106,8 +106,8 @@ def _scene(order: FilmOrder, checked: Checked, exercise: Exercise) -> Scene:
         score,
         clock,
         screen,
-        _words(checked, exercise, clock.bpm),
-        _diagram(exercise, score) if order.fretboard else None,
+        words_of(checked, exercise, clock.bpm),
+        diagram_of(exercise, score) if order.fretboard else None,
         reduced_motion=order.reduced_motion,
     )
 
@@ -124,13 +124,14 @@ def _clock(order: FilmOrder, exercise: Exercise, score: Score) -> Clock:
     return clock.later(title_s)
 
 
-def _words(checked: Checked, exercise: Exercise, bpm: float) -> Words:
+def words_of(checked: Checked, exercise: Exercise, bpm: float) -> Words:
+    """What is written beside the music."""
     lesson = next(lesson for lesson in checked.course.lessons if lesson.slug == exercise.lesson)
     course = f"{checked.course.title} · {checked.course.teacher}"
     return Words(exercise.title, lesson.title, course, f"{bpm:g} beats a minute")
 
 
-def _diagram(exercise: Exercise, score: Score) -> Diagram:
+def diagram_of(exercise: Exercise, score: Score) -> Diagram:
     """The fretboard of the exercise's shape, or of its notes where the shape lacks any of them."""
     own = replace(score, title=exercise.title)
     if exercise.shape is not None:
