@@ -4,32 +4,38 @@ from collections.abc import Sequence
 from typing import Final
 
 from fretwright.base.errors import FretwrightError
+from fretwright.course.chords import Strummed, is_of_chords, refuse_chord_clashes, strummed
 from fretwright.course.entries import Entries
 from fretwright.course.inherit import Wanted
-from fretwright.course.keys import RULE_KEYS, TAB_KEYS
+from fretwright.course.keys import CHORD_KEYS, LOWER_NOTES, LOWER_ROWS, RULE_KEYS, TAB_KEYS
 from fretwright.course.model import Exercise
 from fretwright.course.move import moved
 from fretwright.course.notebook import Notebook
 from fretwright.course.rhythm import MOST_SIGNS, Beat, Row, Sign
-from fretwright.course.rows import read_fingers, read_labels, read_strokes, with_endings, with_repeat
+from fretwright.course.rows import read_fingers, read_labels, read_strokes, with_repeat
 from fretwright.course.rule import has_printed_fingers, is_along_string, notes_of, read_shape
 from fretwright.course.rulebars import attacks_of, bars_of_rule
 from fretwright.course.settings import Settings, read_settings, require_keys
-from fretwright.course.tabgrid import read_grid
-from fretwright.course.tabnotes import Column, bars_of_tab, in_equal_values
-from fretwright.course.values import read_count
+from fretwright.course.tabbars import bars_by_tab
+from fretwright.course.techniquerows import with_techniques
+from fretwright.course.values import read_band, read_count
 from fretwright.course.way import Way, read_way
 from fretwright.fretboard.neck import Neck
 from fretwright.fretboard.shapes import Shape
 from fretwright.score.assemble import BarOfEvents, Head, Heading, assemble
 from fretwright.score.note import Finger
-from fretwright.score.score import Score
+from fretwright.score.score import Score, Writing
 from fretwright.score.tempo import Ladder, TempoMap
 from fretwright.score.unfold import unfold
 from fretwright.score.values import Value
 
 _Bars = tuple[BarOfEvents, ...]
 
+_EITHER: Final = (
+    ("notes", "rhythm", "how long the notes are"),
+    ("lower notes", "lower rhythm", "how long the notes of the lower voice are"),
+    ("lower tab", "lower strings", "what the lower voice has"),
+)
 _MEND_WITHOUT_TAB: Final = {
     "endings": 'Delete "endings", or write the tab out.',
     "move": 'Write another "position" or "scale" in its place.',
@@ -39,17 +45,20 @@ _MEND_WITHOUT_TAB: Final = {
 def build_exercise(wanted: Wanted, course_neck: Neck) -> Exercise | None:
     """Build an exercise from its keys, or None with findings."""
     block, entries, notebook = wanted.block, wanted.entries, wanted.block.notebook
-    _refuse_clashes(entries, notebook)
+    by_chords = block.is_chart or is_of_chords(entries)
+    (refuse_chord_clashes if by_chords else _refuse_clashes)(entries, notebook)
     settings = read_settings(entries, course_neck, notebook)
-    require_keys(entries, block.span, notebook)
+    require_keys(entries, block.span, notebook, by_chords=by_chords)
     times = read_count(entries.get("repeat"), range(2, 33), notebook)
-    shape, bars = _shape_and_bars(entries, settings, notebook)
+    struck = strummed(entries, settings, block.span, notebook) if by_chords else None
+    shape, bars = _shape_and_bars(entries, settings, notebook) if not by_chords else (None, None)
+    bars = bars if struck is None else struck.bars
     if bars and not notebook.is_broken:
         bars = _with_repeat(bars, times, entries, notebook)
     if not bars or settings.ladder is None or notebook.is_broken:
         return None
     title = f"{_text(entries, 'title') or _title_of(block.id)} {wanted.words}".rstrip()
-    score = _score(wanted, title, settings, settings.ladder, shape, bars)
+    score = _score(wanted, title, settings, settings.ladder, shape, bars, struck)
     if score is None or notebook.is_broken:
         return None
     return Exercise(
@@ -61,6 +70,8 @@ def build_exercise(wanted: Wanted, course_neck: Neck) -> Exercise | None:
         shape=None if is_along_string(entries) else shape,
         source=wanted.source,
         is_tab="tab" in entries,
+        is_chart=block.is_chart,
+        band=read_band(entries.get("band"), notebook),
         remark=entries["remark"].text.strip() if "remark" in entries else "",
         span=block.span,
         fields={name: entry.span for name, entry in entries.items()},
@@ -86,62 +97,36 @@ def _refuse_clashes(entries: Entries, notebook: Notebook) -> None:
         message = '"{}" goes with a tab, and this exercise has none.'
     for name in clashing:
         if name in entries:
-            mend = f'Delete "{name}" or "{other}".' if other else _MEND_WITHOUT_TAB[name]
+            usual = f'Delete "{name}".'
+            mend = f'Delete "{name}" or "{other}".' if other else _MEND_WITHOUT_TAB.get(name, usual)
             notebook.error("keys-clash", entries[name].key, message.format(name), mend)
-    if {"notes", "rhythm"} <= entries.keys():
-        message = '"notes" and "rhythm" both say how long the notes are.'
-        notebook.error("keys-clash", entries["notes"].key, message, "Keep one of the two.")
+    for name in CHORD_KEYS:
+        if name in entries:
+            message = f'"{name}" goes with chords that are strummed or picked.'
+            notebook.error(
+                "keys-clash", entries[name].key, message, 'Add "strum" or "picking", or delete it.'
+            )
+    for one, other, what in _EITHER:
+        if {one, other} <= entries.keys():
+            message = f'"{one}" and "{other}" both say {what}.'
+            notebook.error("keys-clash", entries[one].key, message, "Keep one of the two.")
+    for name in entries.keys() & {*LOWER_NOTES, *LOWER_ROWS}:
+        if "tab" in entries and not {"lower tab", "lower strings"} & entries.keys():
+            message = f'"{name}" speaks of a lower voice, and there is none.'
+            mend = 'Add "lower tab: |", or "lower strings: 6 to 4" for a voice that is in the tab already.'
+            notebook.error("keys-clash", entries[name].key, message, mend)
 
 
 def _shape_and_bars(
     entries: Entries, settings: Settings, notebook: Notebook
 ) -> tuple[Shape | None, _Bars | None]:
     if "tab" in entries:
-        return None, _bars_by_tab(entries, settings, notebook)
+        return None, bars_by_tab(entries, settings, notebook)
     way = read_way(entries, settings.scale, settings.meter, notebook)
     if settings.scale is None:
         return None, None
     shape = read_shape(entries, settings.scale, settings.neck, settings.position, notebook)
     return shape, _bars_by_rule(entries, settings, shape, way, notebook) if shape is not None else None
-
-
-def _bars_by_tab(entries: Entries, settings: Settings, notebook: Notebook) -> _Bars | None:
-    tab = entries["tab"]
-    if tab.is_list or tab.texts[0].style != "|":
-        message = "The lines of a tab are kept apart only under a bar line sign."
-        mend = 'Write "tab: |", and the lines of the tab below it, two spaces to the right.'
-        if not tab.is_empty:
-            notebook.error("not-a-tab-block", tab.key, message, mend)
-        return None
-    grid = read_grid(tab.lines(), settings.neck, notebook)
-    if grid is None or settings.rhythm is None:
-        return None
-    columns = [column for bar in grid for column in bar.columns]
-    if not columns:
-        notebook.error("nothing-to-play", tab.span, "The tab has no numbers.", "Write what is to be played.")
-        return None
-    places = [tuple(fretted.place for fretted in column) for column in columns]
-    fingers = read_fingers(entries.get("fingers"), places, notebook)
-    strokes = read_strokes(entries.get("strokes"), len(columns), notebook)
-    spelling = settings.scale or settings.key
-
-    def heads_of(index: int, column: Column) -> tuple[Head, ...]:
-        return tuple(
-            Head(
-                place=fretted.place,
-                pitch=settings.neck.pitch_at(fretted.place, spelling),
-                attack=fretted.attack,
-                finger=finger,
-                stroke=None if fretted.attack.is_slur else strokes[index],
-                source=fretted.span,
-            )
-            for fretted, finger in zip(column, fingers[index], strict=True)
-        )
-
-    rhythm = settings.rhythm
-    row = in_equal_values(grid, rhythm) if isinstance(rhythm, Value) else rhythm
-    bars = bars_of_tab(grid, row, settings.meter, settings.pickup, heads_of, notebook)
-    return None if bars is None else with_endings(entries.get("endings"), bars, notebook)
 
 
 def _bars_by_rule(
@@ -181,11 +166,12 @@ def _bars_by_rule(
         )
         return None
     try:
-        return bars_of_rule(heads, way.late, rhythm, settings.meter, settings.pickup, source)
+        bars = bars_of_rule(heads, way.late, rhythm, settings.meter, settings.pickup, source)
     except FretwrightError as error:
         where = entries.get("rhythm") or entries["notes"]
         notebook.refused("bar-does-not-add-up", where.span, error)
         return None
+    return with_techniques(entries, bars, notebook)
 
 
 def _with_repeat(bars: _Bars, times: int | None, entries: Entries, notebook: Notebook) -> _Bars:
@@ -203,9 +189,13 @@ def _score(
     ladder: Ladder,
     shape: Shape | None,
     bars: Sequence[BarOfEvents],
+    struck: Strummed | None,
 ) -> Score | None:
     entries, notebook = wanted.entries, wanted.block.notebook
-    labels = read_labels(entries.get("chords"), entries.get("text"), bars, notebook)
+    chords = entries.get("chords") if struck is None else None
+    labels = read_labels(chords, entries.get("text"), bars, notebook)
+    if struck is not None:
+        labels = tuple(sorted((*labels, *struck.labels), key=lambda label: label.at))
     if notebook.is_broken:
         return None
     heading = Heading(
@@ -217,7 +207,9 @@ def _score(
         swing=settings.swing,
         labels=labels,
         scale=settings.scale,
-        position=shape.position if shape else settings.position,
+        position=shape.position if shape else None if struck else settings.position,
+        air_strokes=struck.air_strokes if struck else (),
+        writing=struck.writing if struck else Writing.NOTES,
     )
     try:
         score = assemble(heading, bars)

@@ -9,16 +9,36 @@ from typing import Final
 
 from fretwright.base.spans import Span
 from fretwright.course.entries import Entries, Entry
-from fretwright.course.keys import KEYS, ROW_KEYS, RULE_KEYS
+from fretwright.course.keys import (
+    CHORD_KEYS,
+    KEYS,
+    LOWER_NOTES,
+    LOWER_ROWS,
+    ROW_KEYS,
+    RULE_KEYS,
+    TAB_KEYS,
+    TECHNIQUE_KEYS,
+)
 from fretwright.course.lessonfile import Block
 from fretwright.course.notebook import did_you_mean, quoted
+from fretwright.course.techniquerows import is_row
 
 _OWN_ALONE: Final = frozenset({"title", "remark", "from"})
 """Keys that are never taken over."""
+_BY_NOTES: Final = frozenset(
+    {*RULE_KEYS, *TAB_KEYS, "tab", "fingers", "strokes", "notes", "rhythm", "endings"}
+)
+"""Keys that say what is played note by note."""
 _EXCLUDING: Final = {
-    "notes": frozenset({"rhythm"}),
-    "rhythm": frozenset({"notes"}),
-    "tab": frozenset({*RULE_KEYS, "move", "keys"}),
+    "notes": frozenset({"rhythm", *CHORD_KEYS}),
+    "rhythm": frozenset({"notes", *CHORD_KEYS}),
+    "tab": frozenset({*RULE_KEYS, *CHORD_KEYS, "move", "keys"}),
+    "path": frozenset(CHORD_KEYS),
+    "strum": frozenset({*_BY_NOTES, "picking"}),
+    "picking": frozenset({*_BY_NOTES, "strum"}),
+    "chords": frozenset({"form", "change", "lyrics"}),
+    "form": frozenset({"chords", "change", "lyrics"}),
+    "change": frozenset({"chords", "form", "lyrics"}),
     "scale": frozenset({"keys"}),
     "key": frozenset({"keys"}),
     "move": frozenset({"keys"}),
@@ -152,6 +172,13 @@ def taken_over(own: Entries, source: Entries) -> Entries:
     for name in own:
         dropped |= _EXCLUDING.get(name, frozenset())
     if _CHANGES_NOTES & own.keys():
-        dropped |= set(ROW_KEYS)
+        dropped |= {*ROW_KEYS, *_rows_among(TECHNIQUE_KEYS, source)}
+    if {*LOWER_NOTES, "tab"} & own.keys():
+        dropped |= {"lower fingers", "lower strokes", *_rows_among(LOWER_ROWS, source)}
     kept = {name: entry for name, entry in source.items() if name not in dropped and name in KEYS}
     return {**kept, **own}
+
+
+def _rows_among(names: Sequence[str], source: Entries) -> set[str]:
+    """The keys that have an entry for each note of the source; what is said of all notes holds for others."""
+    return {name for name in names if name in source and is_row(name, source[name])}

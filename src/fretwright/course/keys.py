@@ -4,7 +4,7 @@ from typing import Final
 
 COMMON_KEYS: Final = (
     "title", "from", "scale", "key", "keys", "position", "tuning", "capo", "tempo", "meter", "pickup",
-    "swing", "notes", "rhythm", "fingers", "strokes", "chords", "text", "repeat", "remark",
+    "swing", "notes", "rhythm", "fingers", "strokes", "chords", "text", "repeat", "remark", "band",
 )  # fmt: skip
 """Keys that every exercise may have."""
 RULE_KEYS: Final[tuple[str, ...]] = (
@@ -12,8 +12,30 @@ RULE_KEYS: Final[tuple[str, ...]] = (
     "positions",
 )  # fmt: skip
 """Keys that say how notes are made from a scale."""
-TAB_KEYS: Final[tuple[str, ...]] = ("endings", "move")
+PATTERN_KEYS: Final[tuple[str, ...]] = ("strum", "picking")
+"""Keys that say what the picking hand does to held chords."""
+CHORD_SOURCES: Final[tuple[str, ...]] = ("form", "change", "chords")
+"""Keys that a chart comes from, the first one that is there."""
+CHORD_KEYS: Final[tuple[str, ...]] = (
+    *PATTERN_KEYS, "form", "change", "voicings", "bass", "written", "lyrics",
+)  # fmt: skip
+"""Keys of an exercise that has its notes from chords."""
+TECHNIQUE_KEYS: Final = (
+    "palm mute", "let ring", "staccato", "accent", "swell", "tremolo", "rake", "picking hand",
+)  # fmt: skip
+"""Keys that say how notes are played; a rule and a tab may have them."""
+LOWER_NOTES: Final = ("lower tab", "lower strings", "lower rhythm", "lower notes")
+"""Keys that say which notes the lower voice has."""
+LOWER_ROWS: Final = (
+    "lower fingers",
+    "lower strokes",
+    *(f"lower {name}" for name in TECHNIQUE_KEYS),
+)
+"""Keys that go along with the notes of the lower voice."""
+TAB_KEYS: Final[tuple[str, ...]] = (
+    "endings", "move", "vibrato", "wide vibrato", *LOWER_NOTES, *LOWER_ROWS,
+)  # fmt: skip
 """Keys that go with a tab alone."""
-ROW_KEYS: Final = ("fingers", "strokes", "chords", "text", "endings")
+ROW_KEYS: Final = ("fingers", "strokes", "picking hand", "chords", "text", "endings")
 """Rows that fit one sequence of notes or bars and no other."""
-KEYS: Final = (*COMMON_KEYS, *RULE_KEYS, "tab", *TAB_KEYS)
+KEYS: Final = (*COMMON_KEYS, *TECHNIQUE_KEYS, *RULE_KEYS, *CHORD_KEYS, "tab", *TAB_KEYS)

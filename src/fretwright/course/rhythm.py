@@ -24,6 +24,7 @@ LETTERS: Final = {
 MOST_SIGNS: Final = 4000
 """No exercise has more notes and rests."""
 
+_PAUSE: Final = "."
 _SIGN = re.compile(
     r"(?P<bar>\|+)|(?P<rest>r?)(?P<letter>[whqest])(?P<dots>\.{0,2})(?P<triplet>3?)(?P<tie>\+?)"
 )
@@ -93,31 +94,39 @@ class Row:
         return tuple(beat for beat in self.beats if not beat.is_rest)
 
 
-def read_rhythm(entry: Entry | None, notebook: Notebook) -> Row | None:
-    """A row of rhythm letters, or None with findings where it cannot be read."""
+def read_rhythm(entry: Entry | None, notebook: Notebook, *, may_pause: bool = False) -> Row | None:
+    """A row of rhythm letters, or None with findings where it cannot be read.
+
+    Where it ``may_pause``, a dot alone stands for a bar in which the voice is not written at all.
+    """
     if entry is None or entry.is_empty:
         return None
     signs: list[tuple[Sign, bool]] = []
-    bar, is_sound = 0, True
+    bar, last, is_sound = 0, 0, True
+    has_begun = False
     words = entry.words()
     if len(words) > MOST_SIGNS:
         message = f"The row has more than {MOST_SIGNS} values."
         notebook.error("exercise-too-long", entry.span, message, 'Shorten it and use "repeat".')
         return None
     for word in words:
+        if may_pause and word.text == _PAUSE:
+            has_begun, last = True, bar
+            continue
         for match, span in _signs_in(word):
             if match is None:
                 is_sound = _refuse(span, notebook)
             elif match["bar"]:
-                bar += bool(signs)
+                bar += has_begun
             else:
+                has_begun, last = True, bar
                 signs.append((_sign(match, span, bar), bool(match["tie"])))
     if not is_sound or not signs:
         if is_sound:
             _refuse(entry.span, notebook)
         return None
     beats = tuple(_beats(signs, notebook))
-    return Row(beats, signs[-1][0].bar + 1 if bar else 0)
+    return Row(beats, last + 1 if bar else 0)
 
 
 def _signs_in(word: Span) -> Iterator[tuple[re.Match[str] | None, Span]]:
@@ -188,3 +197,11 @@ def letters_of(value: Value, *, is_rest: bool = False) -> str:
     """A value as the row writes it; raises ``KeyError`` for one that has no letter."""
     letter = {length: letter for letter, length in LETTERS.items()}[value.base]
     return f"{'r' * is_rest}{letter}{'.' * value.dots}{'3' if value.tuplet else ''}"
+
+
+def value_of_letters(text: str) -> Value | None:
+    """One value as the row writes it, or None for what is no note value: ``e3``, ``q.``."""
+    match = _SIGN.fullmatch(text.lower())
+    if match is None or not match["letter"] or match["rest"] or match["tie"]:
+        return None
+    return Value(LETTERS[match["letter"]], len(match["dots"]), TRIPLET if match["triplet"] else None)

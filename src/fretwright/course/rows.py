@@ -19,7 +19,7 @@ _FINGERS: Final = {
     "1": Finger.INDEX, "2": Finger.MIDDLE, "3": Finger.RING, "4": Finger.LITTLE,
     "t": Finger.THUMB, "0": Finger.OPEN, ".": None, "-": None,
 }  # fmt: skip
-_STROKES: Final = {
+STROKES: Final[dict[str, Stroke | None]] = {
     "d": Stroke.DOWN,
     "down": Stroke.DOWN,
     "u": Stroke.UP,
@@ -34,12 +34,13 @@ _EMPTY: Final = "."
 _DASH: Final = "-"
 
 
-def _words(entry: Entry | None) -> list[Span]:
+def words_of(entry: Entry | None) -> list[Span]:
     """The words of a row, its bar lines left out."""
     return [word for word in entry.words() if word.text.strip("|")] if entry is not None else []
 
 
-def _fits(entry: Entry, words: Sequence[Span], count: int, what: str, notebook: Notebook) -> bool:
+def fits(entry: Entry, words: Sequence[Span], count: int, what: str, notebook: Notebook) -> bool:
+    """Whether a row has as many entries as there are notes or bars; a finding where it has not."""
     if len(words) == count:
         return True
     span = words[count] if len(words) > count else entry.span
@@ -56,8 +57,8 @@ def read_fingers(
 ) -> tuple[tuple[Finger | None, ...], ...]:  # fmt: skip
     """Fingers for each column, in the order of its places (from the lowest string up); None where free."""
     free = tuple((None,) * len(places) for places in columns)
-    words = _words(entry)
-    if entry is None or not words or not _fits(entry, words, len(columns), "notes", notebook):
+    words = words_of(entry)
+    if entry is None or not words or not fits(entry, words, len(columns), "notes", notebook):
         return free
     return tuple(_fingers_of(word, places, notebook) for word, places in zip(words, columns, strict=True))
 
@@ -87,15 +88,15 @@ def _fingers_of(word: Span, places: Sequence[Place], notebook: Notebook) -> tupl
 
 def read_strokes(entry: Entry | None, count: int, notebook: Notebook) -> tuple[Stroke | None, ...]:
     """A stroke for each column of notes; None where free."""
-    words = _words(entry)
-    if entry is None or not words or not _fits(entry, words, count, "notes", notebook):
+    words = words_of(entry)
+    if entry is None or not words or not fits(entry, words, count, "notes", notebook):
         return (None,) * count
     strokes = []
     for word in words:
-        if word.text.lower() not in _STROKES:
+        if word.text.lower() not in STROKES:
             mend = "Write d for down, u for up, or a dot under a slur."
             notebook.error("bad-value", word, f"{quoted(word.text)} is no stroke.", mend)
-        strokes.append(_STROKES.get(word.text.lower()))
+        strokes.append(STROKES.get(word.text.lower()))
     return tuple(strokes)
 
 
@@ -170,8 +171,8 @@ def with_endings(
     entry: Entry | None, bars: Sequence[BarOfEvents], notebook: Notebook
 ) -> tuple[BarOfEvents, ...]:  # fmt: skip
     """The bars with their ending brackets: one entry for each bar, such as ``. . 1 2``."""
-    words = _words(entry)
-    if entry is None or not words or not _fits(entry, words, len(bars), "bars", notebook):
+    words = words_of(entry)
+    if entry is None or not words or not fits(entry, words, len(bars), "bars", notebook):
         return tuple(bars)
     marked = []
     for word, bar in zip(words, bars, strict=True):

@@ -159,16 +159,16 @@ def notes_of(entries: Entries, shape: Shape, way: Way, notebook: Notebook) -> tu
     return played
 
 
-def _on_strings(entry: Entry | None, shape: Shape, notebook: Notebook) -> tuple[ShapeNote, ...]:
-    """The notes of the shape on the chosen strings, from the lowest up."""
+def read_strings(entry: Entry | None, neck: Neck, notebook: Notebook) -> frozenset[int] | None:
+    """The strings that are named, such as ``6 to 4``; None where nothing is said."""
     if entry is None or entry.is_empty:
-        return shape.notes
+        return None
     strings: set[int] = set()
     for part in entry.parts():
         match = _STRINGS.fullmatch(part.text.lower())
         first, last = (int(match[1]), int(match[2] or match[1])) if match else (0, 0)
-        if not {first, last} <= set(shape.neck.tuning.strings):
-            count = shape.neck.tuning.string_count
+        if not {first, last} <= set(neck.tuning.strings):
+            count = neck.tuning.string_count
             message = f"{quoted(part.text)} cannot be read as strings."
             mend = (
                 f'Write strings from 1, the highest, to {count}, such as "{count} to {count - 2}" or "3, 2".'
@@ -176,6 +176,14 @@ def _on_strings(entry: Entry | None, shape: Shape, notebook: Notebook) -> tuple[
             notebook.error("bad-value", part, message, mend)
             continue
         strings.update(range(min(first, last), max(first, last) + 1))
+    return frozenset(strings)
+
+
+def _on_strings(entry: Entry | None, shape: Shape, notebook: Notebook) -> tuple[ShapeNote, ...]:
+    """The notes of the shape on the chosen strings, from the lowest up."""
+    strings = read_strings(entry, shape.neck, notebook)
+    if strings is None:
+        return shape.notes
     return tuple(note for note in shape.notes if note.place.string in strings)
 
 

@@ -6,6 +6,7 @@ from fractions import Fraction
 from fretwright.base.errors import FretboardError
 from fretwright.base.spans import Span
 from fretwright.course.entries import Entries, Entry
+from fretwright.course.keys import CHORD_SOURCES
 from fretwright.course.notebook import Notebook, did_you_mean, quoted
 from fretwright.course.rhythm import NOTE_WORDS, Row, read_rhythm, value_of_words
 from fretwright.course.values import (
@@ -62,26 +63,38 @@ def read_settings(entries: Entries, course_neck: Neck, notebook: Notebook) -> Se
         meter=meter,
         swing=read_swing(entries.get("swing"), notebook) or STRAIGHT,
         pickup=_pickup(entries.get("pickup"), meter, notebook),
-        rhythm=read_rhythm(entries.get("rhythm"), notebook) or _equal_notes(entries.get("notes"), notebook),
+        rhythm=read_rhythm_keys(entries, notebook),
     )
 
 
-def require_keys(entries: Entries, block: Span, notebook: Notebook) -> None:
+def read_rhythm_keys(entries: Entries, notebook: Notebook, prefix: str = "") -> Row | Value | None:
+    """What ``rhythm`` or ``notes`` say, or those keys of the lower voice; None where both are silent."""
+    row = read_rhythm(entries.get(f"{prefix}rhythm"), notebook, may_pause=bool(prefix))
+    return row or _equal_notes(entries.get(f"{prefix}notes"), notebook)
+
+
+def require_keys(entries: Entries, block: Span, notebook: Notebook, *, by_chords: bool = False) -> None:
     """Write down the keys without which no exercise can be built."""
-    needs = (
+    tempo = (("tempo",), "does not say how fast it goes", 'Add "tempo: 60 to 100", or one tempo.')
+    chords = (
+        CHORD_SOURCES,
+        "has no chords",
+        'Add "chords: G | C | D | G", or a form such as "form: twelve-bar blues".',
+    )
+    by_notes = (
         (
             ("tab", "scale"),
             "has neither a tab nor a scale",
             'Add "tab: |" with its lines, or "scale: A minor pentatonic".',
         ),
-        (("tempo",), "does not say how fast it goes", 'Add "tempo: 60 to 100", or one tempo.'),
+        tempo,
         (
             ("notes", "rhythm"),
             "does not say how long its notes are",
             'Add "notes: eighths", or a row such as "rhythm: q e e h".',
         ),
     )
-    for names, what, mend in needs:
+    for names, what, mend in (chords, tempo) if by_chords else by_notes:
         if not set(names) & entries.keys() and not notebook.is_unreadable:
             notebook.error("missing-key", block, f"The exercise {quoted(block.text)} {what}.", mend)
 

@@ -16,9 +16,11 @@ from typing import Final
 from fretwright.base.errors import NotationError
 from fretwright.base.spans import Span
 from fretwright.course.notebook import Notebook, quoted
-from fretwright.course.tabline import SLURS, Line, Number, read_line
+from fretwright.course.tabline import SHIFTS, SLIDES, TAP, Line, Number, read_line
+from fretwright.course.tabsigns import SLURS, NoteSign
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.score.note import Attack
+from fretwright.score.techniques import SlideEnd
 from fretwright.theory.pitch import NoteName
 
 _LINE = re.compile(r"(?P<letter>\s*(?:[A-Ga-g](?:#|b|♯|♭)?)?)\s*(?P<body>\|.*)")
@@ -36,6 +38,10 @@ class Fretted:
     place: Place
     attack: Attack
     span: Span
+    sign: NoteSign
+    shift_slide: bool = False
+    slide_in: SlideEnd | None = None
+    slide_out: SlideEnd | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,17 +56,30 @@ class GridBar:
     closes_repeat: int = 0
 
 
-def read_grid(lines: Sequence[Span], neck: Neck, notebook: Notebook) -> tuple[GridBar, ...] | None:
+Grid = tuple[GridBar, ...]
+"""All bars of a tab, or of the strings of one voice."""
+
+
+def read_grid(lines: Sequence[Span], neck: Neck, notebook: Notebook) -> Grid | None:
     """The bars of a tab, or None with findings where it cannot be read to its end."""
+    grids = read_grids(lines, neck, [frozenset(neck.tuning.strings)], notebook)
+    return None if grids is None else grids[0]
+
+
+def read_grids(
+    lines: Sequence[Span], neck: Neck, voices: Sequence[frozenset[int]], notebook: Notebook
+) -> tuple[Grid, ...] | None:
+    """The bars of each voice of one tab, which is given by its strings; None with findings."""
     if sum(len(line.text) for line in lines) > _LONGEST_TAB:
         message = f"The tab has more than {_LONGEST_TAB} characters."
         notebook.error("exercise-too-long", lines[0], message, "Split the exercise.")
         return None
-    systems = [_System(spans, neck, notebook).read() for spans in _systems(lines)]
-    bars = [bar for system in systems for bar in system or ()]
+    systems = [_System(spans, neck, voices, notebook).read() for spans in _systems(lines)]
+    bars = [bar for system in systems for bar in (system or [()])[0]]
     if None in systems or not _repeats_close(bars, notebook):
         return None
-    return tuple(bars)
+    read = [system for system in systems if system is not None]
+    return tuple(tuple(bar for system in read for bar in system[nth]) for nth in range(len(voices)))
 
 
 def _systems(lines: Sequence[Span]) -> Iterator[list[Span]]:
@@ -93,14 +112,17 @@ def _repeats_close(bars: Sequence[GridBar], notebook: Notebook) -> bool:
 class _System:
     """Reads one system. Each step reports all that it can before the next one is given up."""
 
-    def __init__(self, spans: Sequence[Span], neck: Neck, notebook: Notebook) -> None:
+    def __init__(
+        self, spans: Sequence[Span], neck: Neck, voices: Sequence[frozenset[int]], notebook: Notebook
+    ) -> None:
         self._spans = spans
         self._neck = neck
+        self._voices = voices
         self._notebook = notebook
         self._is_sound = True
         self._times: int | None = None
 
-    def read(self) -> tuple[GridBar, ...] | None:
+    def read(self) -> tuple[Grid, ...] | None:
         lines = self._lines()
         if self._has_every_string(lines):
             self._check_letters(lines)
@@ -110,8 +132,8 @@ class _System:
         for check in (self._check_lengths, self._check_bar_lines):
             if self._is_sound:
                 check(lines)
-        bars = tuple(self._bars(lines)) if self._is_sound else ()
-        return bars if self._is_sound else None
+        grids = tuple(tuple(self._bars(lines, voice)) for voice in self._voices) if self._is_sound else ()
+        return grids if self._is_sound else None
 
     def _error(self, code: str, span: Span, message: str, mend: str) -> None:
         self._is_sound = False
@@ -220,8 +242,8 @@ class _System:
                 "bar-line-missing", end, "The tab does not end with a bar line.", "Write | at its end."
             )
 
-    def _bars(self, lines: Sequence[Line]) -> Iterator[GridBar]:
-        columns = deque(self._columns(lines))
+    def _bars(self, lines: Sequence[Line], strings: frozenset[int]) -> Iterator[GridBar]:
+        columns = deque(self._columns([line for line in lines if line.string in strings]))
         colons = {column for line in lines for column in line.colons}
         edges = lines[0].bar_lines
         for left, right in pairwise(edges):
@@ -260,29 +282,42 @@ class _System:
                 )
             seen.add(number.place.string)
         return tuple(
-            Fretted(number.place, self._attack(number, before), number.span)
-            for number in sorted(group, key=lambda number: -number.place.string)
+            self._fretted(number, before) for number in sorted(group, key=lambda number: -number.place.string)
+        )
+
+    def _fretted(self, number: Number, before: Sequence[Number]) -> Fretted:
+        return Fretted(
+            number.place,
+            self._attack(number, before),
+            number.span,
+            number.sign,
+            shift_slide=number.link in SHIFTS,
+            slide_in=number.slide_in,
+            slide_out=number.slide_out,
         )
 
     def _attack(self, number: Number, before: Sequence[Number]) -> Attack:
-        if number.slur_span is None:
-            return Attack.PLUCK
+        sign = number.link
+        if number.link_span is None or sign == TAP:
+            if number.link_span is None and number.sign.graces:
+                return SLURS.get(number.sign.graces[-1].link, Attack.PLUCK)
+            return Attack.TAP if sign == TAP else Attack.PLUCK
         left = next((other for other in before if other.place.string == number.place.string), None)
         if left is None:
             self._error(
                 "dangling-slur",
-                number.slur_span,
-                f"Another string sounds between the two ends of this {quoted(number.slur)}.",
+                number.link_span,
+                f"Another string sounds between the two ends of this {quoted(sign)}.",
                 "A slur joins two notes of one string with nothing in between.",
             )
         else:
-            self._check_direction(left, number, number.slur_span)
-        return SLURS[number.slur]
+            self._check_direction(left, number, number.link_span)
+        return SLURS.get(sign, Attack.PLUCK)
 
     def _check_direction(self, left: Number, right: Number, sign: Span) -> None:
         rise = right.place.fret - left.place.fret
-        wanted = "/" if rise > 0 else "\\"
-        if rise and right.slur in {"/", "\\"} and right.slur != wanted:
+        wanted = ("/" if rise > 0 else "\\") * len(right.link)
+        if rise and right.link in SLIDES | SHIFTS and right.link != wanted:
             message = f"The slide from {left.text} to {right.text} goes {'up' if rise > 0 else 'down'}."
             self._notebook.warning(
                 "slide-direction", sign, message, f"Write {left.text}{wanted}{right.text}."

@@ -44,14 +44,21 @@ def in_equal_values(grid: Sequence[GridBar], value: Value) -> Row:
 
 
 def bars_of_tab(
-    grid: Sequence[GridBar], row: Row, meter: Meter, pickup: Fraction, heads_of: HeadsOf, notebook: Notebook
+    grid: Sequence[GridBar],
+    row: Row,
+    meter: Meter,
+    pickup: Fraction,
+    heads_of: HeadsOf,
+    notebook: Notebook,
+    voice: str = "",
 ) -> tuple[BarOfEvents, ...] | None:
     """Deal the beats of the row out to the columns of the tab.
 
     A tied value, and a rest, belong to the bar that has room for them, unless the row has bar lines itself.
-    None with findings where the rows disagree or a bar does not add up.
+    ``voice`` is ``lower`` for the second of two: its bars may be empty. None with findings where the rows
+    disagree or a bar does not add up.
     """
-    if not _rows_agree(grid, row, notebook):
+    if not _rows_agree(grid, row, notebook, voice):
         return None
     bars = [_Filling(meter.length) for _ in grid]
     if pickup:
@@ -74,7 +81,7 @@ def bars_of_tab(
                 here += 1
             held = tuple(replace(head, tied=True) for head in heads) if nth else heads
             bars[here].add(Event(sign.value, held, sign.span), sign)
-    if not _all_add_up(bars, grid, meter, pickup, notebook):
+    if not _all_add_up(bars, grid, meter, pickup, notebook, voice):
         return None
     return tuple(
         BarOfEvents(
@@ -91,24 +98,25 @@ def bars_of_tab(
 def _refuse_slurs(column: Column, notebook: Notebook) -> None:
     """Write down each slur that comes after a rest, when its string has stopped."""
     for fretted in column:
-        if fretted.attack.is_slur:
+        if fretted.attack.is_slur and not fretted.sign.graces:
             message = f"A rest stands before {quoted(fretted.span.text)}, and nothing is left to slur from."
             mend = "Hold the note before it instead of the rest, or pluck this one."
             notebook.error("dangling-slur", fretted.span, message, mend)
 
 
-def _rows_agree(grid: Sequence[GridBar], row: Row, notebook: Notebook) -> bool:
+def _rows_agree(grid: Sequence[GridBar], row: Row, notebook: Notebook, voice: str) -> bool:
     columns = [column for bar in grid for column in bar.columns]
+    the = f"{voice} " if voice else ""
     if row.bars and row.bars != len(grid):
         notebook.error(
             "bar-lines-disagree",
             row.beats[0].signs[0].span,
-            f"The rhythm row has {row.bars} bars and the tab has {len(grid)}.",
+            f"The {the}rhythm row has {row.bars} bars and the {the}tab has {len(grid)}.",
             "Put the bar lines of both rows at the same places, or leave those of the rhythm row out.",
         )
         return False
     if row.bars:
-        return _bars_agree(grid, row, notebook)
+        return _bars_agree(grid, row, notebook, the)
     if len(columns) == len(row.notes):
         return True
     more, fewer = ("tab", "rhythm row") if len(columns) > len(row.notes) else ("rhythm row", "tab")
@@ -117,14 +125,14 @@ def _rows_agree(grid: Sequence[GridBar], row: Row, notebook: Notebook) -> bool:
     notebook.error(
         "rhythm-and-tab-disagree",
         span,
-        f"The tab has {len(columns)} columns of numbers and the rhythm row has {len(row.notes)} notes; "
-        f"from here on the {more} has no partner in the {fewer}.",
+        f"The {the}tab has {len(columns)} columns of numbers and the {the}rhythm row has "
+        f"{len(row.notes)} notes; from here on the {more} has no partner in the {fewer}.",
         "Write one value for each column, tied values and rests (re) not counted.",
     )
     return False
 
 
-def _bars_agree(grid: Sequence[GridBar], row: Row, notebook: Notebook) -> bool:
+def _bars_agree(grid: Sequence[GridBar], row: Row, notebook: Notebook, the: str) -> bool:
     agree = True
     for index, bar in enumerate(grid):
         beats = [beat for beat in row.notes if beat.signs[0].bar == index]
@@ -136,8 +144,8 @@ def _bars_agree(grid: Sequence[GridBar], row: Row, notebook: Notebook) -> bool:
         notebook.error(
             "rhythm-and-tab-disagree",
             span,
-            f"Bar {index + 1} has {_counted(len(bar.columns), 'column')} of numbers in the tab "
-            f"and {_counted(len(beats), 'note')} in the rhythm row.",
+            f"Bar {index + 1} has {_counted(len(bar.columns), 'column')} of numbers in the {the}tab "
+            f"and {_counted(len(beats), 'note')} in the {the}rhythm row.",
             "Write one value for each column, tied values and rests (re) not counted.",
         )
     return agree
@@ -148,19 +156,24 @@ def _counted(count: int, name: str) -> str:
 
 
 def _all_add_up(
-    bars: Sequence[_Filling], grid: Sequence[GridBar], meter: Meter, pickup: Fraction, notebook: Notebook
+    bars: Sequence[_Filling],
+    grid: Sequence[GridBar],
+    meter: Meter,
+    pickup: Fraction,
+    notebook: Notebook,
+    voice: str,
 ) -> bool:
     add_up = True
     for index, bar in enumerate(bars):
         completes_pickup = pickup and index == len(bars) - 1 and bar.filled == meter.length - pickup
-        if bar.filled == bar.room or completes_pickup:
+        if bar.filled == bar.room or completes_pickup or (voice and not bar.filled):
             continue
         add_up = False
         number = index if pickup else index + 1
         _report(
             bar,
             grid[index].span,
-            f"Bar {number}" if number else "The pickup",
+            (f"Bar {number}" if number else "The pickup") + f" of the {voice} voice" * bool(voice),
             meter,
             notebook,
             is_first=not index,

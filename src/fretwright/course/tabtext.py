@@ -1,27 +1,30 @@
 """From a score back to text: what the reader reads, the writer writes.
 
 ``write_tab`` gives the rows that hold the notes, ``write_exercise`` a whole block. Reading what was written
-gives the same notes, times, attacks, fingers and strokes. The rhythm row is one voice: what starts together
-must be written with the same values, and a note ends where the next one starts or a rest stands.
+gives the same notes, times, attacks, techniques, fingers and strokes in the same voices. A rhythm row is one
+voice: what starts together in it must be written with the same values, and a note ends where the next one
+starts or a rest stands.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
 from fretwright.base.errors import ScoreError
 from fretwright.course.rhythm import letters_of
+from fretwright.course.tabheads import VIBRATO_KEYS
+from fretwright.course.tablines import tab_lines
+from fretwright.course.techniquerows import FLAG_KEYS, LOWER, PICKING_HAND
 from fretwright.score.note import Attack, Note
 from fretwright.score.score import Bar, LabelKind, Score
 from fretwright.score.swing import STRAIGHT, Swing
+from fretwright.score.techniques import Vibrato
 from fretwright.score.tempo import Ladder
 from fretwright.score.values import Value
 
-_WIDEST_SYSTEM: Final = 88
 _INDENT: Final = "  "
-_SIGNS: Final = {Attack.HAMMER_ON: "h", Attack.PULL_OFF: "p"}
-_USUAL_TIMES: Final = 2
+_NO_VOICE: Final = "."
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,24 +44,84 @@ class _Piece:
 
 
 def write_tab(score: Score) -> str:
-    """The keys ``rhythm``, ``fingers``, ``strokes``, ``endings`` and ``tab`` of a score, as a block has them.
+    """The rows and tabs of a score, as a block has them: ``rhythm``, ``fingers``, ``palm mute``, ``tab`` ...
 
     Raises :class:`~fretwright.base.errors.ScoreError` for what the text cannot hold: notes of different
-    lengths that sound together, values without a letter, and taps.
+    lengths that sound together in one voice, values without a letter, more than two kinds of vibrato, and a
+    column of a voice that is strummed both ways at once.
     """
-    pieces = _pieces(score)
-    columns = [piece for piece in pieces if piece.notes]
-    rows = [f"rhythm: {_by_bars(score, pieces)}"]
-    if any(note.finger is not None for note in score.notes):
-        rows.append(f"fingers: {' '.join(_fingers(piece.notes) for piece in columns)}")
-    if any(note.stroke is not None for note in score.notes):
-        rows.append(f"strokes: {' '.join(_stroke(piece.notes) for piece in columns)}")
+    waves = _waves(score)
+    rows = _voice(score, 1, waves)
     if any(bar.endings for bar in score.bars):
         endings = (",".join(map(str, bar.endings)) or "." for bar in score.bars)
-        rows.append(f"endings: {' '.join(endings)}")
-    rows.append("tab: |")
-    rows.extend(f"{_INDENT}{line}".rstrip() for line in _tab_lines(score, columns))
+        rows.insert(-1, f"endings: {' '.join(endings)}")
+    if _has_voice(score, 2):
+        rows += _voice(score, 2, waves)
+    for (name, usual), vibrato in zip(VIBRATO_KEYS.items(), waves, strict=True):
+        if vibrato not in (None, usual):
+            rows.insert(0, f"{name}: {vibrato.rate_hz!r} Hz, {vibrato.width_cents!r} cents")
     return "\n".join(rows) + "\n"
+
+
+def _has_voice(score: Score, voice: int) -> bool:
+    return any(note.voice == voice for note in score.notes) or any(
+        rest.voice == voice for rest in score.rests
+    )
+
+
+def _waves(score: Score) -> tuple[Vibrato | None, Vibrato | None]:
+    """The vibrato that one wave stands for, and the one of two waves."""
+    kinds = {note.techniques.vibrato for note in score.notes} - {None}
+    found = sorted((kind for kind in kinds if kind), key=lambda kind: (kind.width_cents, kind.rate_hz))
+    if len(found) > len(VIBRATO_KEYS):
+        message = f"{score.name!r} has {len(found)} kinds of vibrato"
+        raise ScoreError(message, "Text tab has two: the usual one and a wide one.")
+    if len(found) == 1:
+        return (None, found[0]) if found[0].is_wide else (found[0], None)
+    return (found[0], found[1]) if found else (None, None)
+
+
+def _voice(score: Score, voice: int, waves: tuple[Vibrato | None, Vibrato | None]) -> list[str]:
+    """All rows of one voice, its tab as the last one."""
+    pieces = _pieces(score, voice)
+    columns = [piece for piece in pieces if piece.notes]
+    notes = [note for piece in columns for note in piece.notes]
+    rows = [f"rhythm: {_by_bars(score, pieces)}"]
+    if any(note.finger is not None for note in notes):
+        rows.append(f"fingers: {' '.join(_fingers(piece.notes) for piece in columns)}")
+    if any(note.stroke is not None for note in notes):
+        rows.append(f"strokes: {' '.join(_stroke(piece.notes) for piece in columns)}")
+    for name, sign in _SIGNS.items():
+        signs = [_signs(piece.notes, sign) for piece in columns]
+        if any(text != "." for text in signs):
+            rows.append(f"{name}: {' '.join(signs)}")
+    lines = tab_lines(score, [(piece.start, piece.notes) for piece in columns], waves)
+    rows.append("\n".join(["tab: |", *(f"{_INDENT}{line}".rstrip() for line in lines)]))
+    return [LOWER * (voice == 2) + row for row in rows]
+
+
+def _flag(field: str) -> Callable[[Note], str]:
+    return lambda note: "x" if getattr(note.techniques, field) else "."
+
+
+def _tremolo(note: Note) -> str:
+    value = note.techniques.tremolo
+    return letters_of(value) if value is not None else "."
+
+
+_SIGNS: Final[dict[str, Callable[[Note], str]]] = {
+    **{name: _flag(field) for name, field in FLAG_KEYS.items()},
+    "tremolo": _tremolo,
+    "rake": lambda note: note.techniques.rake.value[0] if note.techniques.rake else ".",
+    PICKING_HAND: lambda note: note.picking_finger.value if note.picking_finger else ".",
+}
+"""Rows of signs, and the sign of a note in each."""
+
+
+def _signs(notes: Sequence[Note], sign: Callable[[Note], str]) -> str:
+    """One sign for a column where all its notes have it, else one for each of them."""
+    signs = [sign(note) for note in notes]
+    return signs[0] if len(set(signs)) == 1 else "".join("-" if sign == "." else sign for sign in signs)
 
 
 def write_exercise(score: Score, ladder: Ladder) -> str:
@@ -116,12 +179,13 @@ def _chord_cell(bar: Bar, chords: dict[Fraction, str]) -> str:
     return " ".join(chords.get(bar.start + bar.length * beat / beats, ".") for beat in range(beats))
 
 
-def _pieces(score: Score) -> list[_Piece]:
-    """All written values in order of time; raises where they do not follow each other without a gap."""
+def _pieces(score: Score, voice: int) -> list[_Piece]:
+    """All written values of a voice in order of time; raises where they leave gaps or overlap in a bar."""
     together: dict[Fraction, list[Note]] = {}
     for note in score.notes:
-        together.setdefault(note.onset, []).append(note)
-    pieces = [_Piece(rest.onset, rest.value, (), is_rest=True) for rest in score.rests]
+        if note.voice == voice:
+            together.setdefault(note.onset, []).append(note)
+    pieces = [_Piece(rest.onset, rest.value, (), is_rest=True) for rest in score.rests if rest.voice == voice]
     for onset, notes in together.items():
         if any(note.values != notes[0].values for note in notes):
             message = f"notes of different lengths start together at {onset} in {score.name!r}"
@@ -132,17 +196,20 @@ def _pieces(score: Score) -> list[_Piece]:
             pieces.append(_Piece(at, value, tuple(notes) if at == onset else (), ties_on=ties_on))
             at += value.duration
     pieces.sort(key=lambda piece: piece.start)
-    ends = [Fraction(0), *(piece.start + piece.value.duration for piece in pieces)]
-    if any(end != start for end, start in zip(ends, [*(p.start for p in pieces), score.length], strict=True)):
-        message = f"the notes of {score.name!r} overlap or leave gaps"
-        raise ScoreError(message, "One row of rhythm letters cannot hold them.")
+    for bar in score.bars:
+        inside = [piece for piece in pieces if bar.start <= piece.start < bar.end]
+        ends = [bar.start, *(piece.start + piece.value.duration for piece in inside)]
+        starts = [*(piece.start for piece in inside), bar.end]
+        if ends != starts and (inside or voice == 1):
+            message = f"the notes of {score.name!r} overlap or leave gaps"
+            raise ScoreError(message, "One row of rhythm letters cannot hold them.")
     return pieces
 
 
 def _by_bars(score: Score, pieces: Sequence[_Piece]) -> str:
     try:
         cells = [
-            " ".join(piece.letters for piece in pieces if bar.start <= piece.start < bar.end)
+            " ".join(piece.letters for piece in pieces if bar.start <= piece.start < bar.end) or _NO_VOICE
             for bar in score.bars
         ]
     except KeyError as error:
@@ -157,81 +224,9 @@ def _fingers(notes: Sequence[Note]) -> str:
 
 
 def _stroke(notes: Sequence[Note]) -> str:
-    stroke = next((note.stroke for note in notes if note.stroke is not None), None)
+    strokes = {note.stroke for note in notes if note.attack is Attack.PLUCK}
+    if len(strokes) > 1:
+        message = f"the notes that start together with {notes[0].id} have different strokes"
+        raise ScoreError(message, "One stroke moves all strings of a voice.")
+    stroke = next(iter(strokes), None)
     return stroke.value[0] if stroke is not None else "."
-
-
-def _tab_lines(score: Score, columns: Sequence[_Piece]) -> list[str]:
-    """The lines of all systems, an empty one between each two."""
-    frets = {note.id: note.fret for note in score.notes}
-    blocks = [_bar_block(score, bar, _inside(bar, columns), frets) for bar in score.bars]
-    lines: list[str] = []
-    for system in _systems(score, columns, blocks):
-        if lines:
-            lines.append("")
-        for string, label in enumerate(_labels(score)):
-            end = _times(score.bars[system[-1]]) if string == 0 else ""
-            lines.append(label + "".join(blocks[index][string] for index in system) + "|" + end)
-    return lines
-
-
-def _inside(bar: Bar, columns: Sequence[_Piece]) -> list[_Piece]:
-    return [piece for piece in columns if bar.start <= piece.start < bar.end]
-
-
-def _times(bar: Bar) -> str:
-    return f" x{bar.closes_repeat}" if bar.closes_repeat > _USUAL_TIMES else ""
-
-
-def _labels(score: Score) -> list[str]:
-    names = [str(pitch.name) for pitch in score.neck.tuning.open_pitches]
-    if names[0] == names[-1] and len(names[0]) == 1:
-        names[0] = names[0].lower()
-    width = max(len(name) for name in names)
-    return [name.ljust(width) for name in names]
-
-
-def _bar_block(score: Score, bar: Bar, columns: Sequence[_Piece], frets: dict[str, int]) -> list[str]:
-    """One bar on every string, from its bar line up to the next one."""
-    opening = "|:" if bar.opens_repeat else "|"
-    closing = "-:" if bar.closes_repeat else "-"
-    strings = list(score.neck.tuning.strings)
-    lines = dict.fromkeys(strings, opening)
-    for column in columns:
-        by_string = {note.string: note for note in column.notes}
-        width = max(len(str(note.fret)) for note in column.notes)
-        for string in strings:
-            note = by_string.get(string)
-            text = "-" if note is None else _sign(note, frets) + str(note.fret)
-            lines[string] += text.ljust(width + 1, "-")
-    if not columns:
-        lines = {string: f"{line}--" for string, line in lines.items()}
-    return [lines[string] + closing for string in strings]
-
-
-def _sign(note: Note, frets: dict[str, int]) -> str:
-    if note.attack is Attack.PLUCK:
-        return "-"
-    if note.attack is Attack.SLIDE and note.slur_from is not None:
-        return "/" if note.fret >= frets[note.slur_from] else "\\"
-    if note.attack in _SIGNS:
-        return _SIGNS[note.attack]
-    message = f"a {note.attack.value} ({note.id}) has no sign in text tab"
-    raise ScoreError(message)
-
-
-def _systems(score: Score, columns: Sequence[_Piece], blocks: Sequence[Sequence[str]]) -> list[list[int]]:
-    """Bars grouped into systems: none ends inside a slur, each ends with a repeat played over twice."""
-    systems: list[list[int]] = [[]]
-    width = 0
-    for index, bar in enumerate(score.bars):
-        following = next((column for column in columns if column.start >= bar.start), None)
-        may_break = following is None or not any(note.attack.is_slur for note in following.notes)
-        is_full = width + len(blocks[index][0]) > _WIDEST_SYSTEM
-        must_break = bool(systems[-1]) and bool(_times(score.bars[systems[-1][-1]]))
-        if systems[-1] and ((is_full and may_break) or must_break):
-            systems.append([])
-            width = 0
-        systems[-1].append(index)
-        width += len(blocks[index][0])
-    return systems

@@ -125,7 +125,7 @@ def _steps(text: str) -> tuple[int, ...] | None:
     if text in _INTERVALS:
         return (0, _INTERVALS[text] - 1)
     if match := _GROUPS.fullmatch(text):
-        size = _number(match[1])
+        size = number_of(match[1])
         return tuple(range(size)) if size and size > 1 else None
     words = text.replace(",", " ").split()
     if 0 < len(words) <= _MOST_STEPS and all(re.fullmatch(r"[1-9]", word) for word in words) and "1" in words:
@@ -133,7 +133,8 @@ def _steps(text: str) -> tuple[int, ...] | None:
     return None
 
 
-def _number(word: str) -> int | None:
+def number_of(word: str) -> int | None:
+    """A count from one to eight in words, or in figures."""
     return int(word) if word.isdigit() else _NUMBERS.get(word)
 
 
@@ -156,7 +157,7 @@ def _pluck_every(entries: Entries, notebook: Notebook) -> int | None:
     if entry is None or entry.is_empty:
         return None
     match = _PLUCK.fullmatch(" ".join(entry.text.lower().split()))
-    size = _number(match[1]) if match else None
+    size = number_of(match[1]) if match else None
     if size is None or size == 1:
         refuse(entry, 'Write "first of two", "first of three" and so on, up to eight.', notebook)
         return None

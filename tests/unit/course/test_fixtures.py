@@ -7,6 +7,7 @@ counted from the first line of the case; an exercise as its id and its bars, in 
 """
 
 from collections.abc import Iterator
+from dataclasses import fields
 from fractions import Fraction
 from pathlib import Path
 from typing import NamedTuple
@@ -17,11 +18,13 @@ from fretwright.base.findings import Finding
 from fretwright.course.model import Exercise, Reading
 from fretwright.course.reader import read_course
 from fretwright.score.note import Attack, Note
+from fretwright.score.techniques import Bend, Harmonic, Techniques, Trill, Vibrato
+from fretwright.score.values import Value
 
 DATA = Path(__file__).parents[2] / "data" / "course"
 COURSE = "title: Case\nteacher: Nobody\n"
 HEAD = "---\ntitle: Case\ngoal: Case\n---\n"
-SIGNS = {Attack.PLUCK: "", Attack.HAMMER_ON: "h", Attack.PULL_OFF: "p", Attack.SLIDE: "s"}
+SIGNS = {Attack.PLUCK: "", Attack.HAMMER_ON: "h", Attack.PULL_OFF: "p", Attack.SLIDE: "s", Attack.TAP: "t"}
 
 
 class Case(NamedTuple):
@@ -56,14 +59,16 @@ def told(exercise: Exercise) -> str:
     """An exercise in one line per bar: ``string/fret`` after its slur, its length in beats, its finger.
 
     ``6/7`` a quarter on string 6, ``h5/9=1/2`` an eighth hammered on, ``+`` between what sounds together,
-    ``r`` a rest, ``(1)`` a finger, ``d`` and ``u`` strokes.
+    ``r`` a rest, ``(1)`` a finger, ``d`` and ``u`` strokes, ``{...}`` what is asked of it beyond that; what
+    belongs to the lower voice stands after ``_``.
     """
     score = exercise.score
     events: dict[Fraction, list[str]] = {}
     for note in score.notes:
         events.setdefault(note.onset, []).append(_note(note))
     for rest in score.rests:
-        events.setdefault(rest.onset, []).append("r" + _length(rest.duration))
+        lower = "_" * (rest.voice - 1)
+        events.setdefault(rest.onset, []).append(f"{lower}r{_length(rest.duration)}")
     lines = []
     for bar in score.bars:
         inside = ["+".join(events[at]) for at in sorted(events) if bar.start <= at < bar.end]
@@ -82,7 +87,33 @@ def _length(duration: Fraction) -> str:
 def _note(note: Note) -> str:
     finger = "" if note.finger is None else f"({note.finger.mark})"
     stroke = "" if note.stroke is None else note.stroke.value[0]
-    return f"{SIGNS[note.attack]}{note.string}/{note.fret}{_length(note.duration)}{finger}{stroke}"
+    picked = "" if note.picking_finger is None else note.picking_finger.value
+    lower = "_" * (note.voice - 1)
+    place = f"{SIGNS[note.attack]}{note.string}/{note.fret}"
+    return f"{lower}{place}{_length(note.duration)}{finger}{stroke}{picked}{_asked(note)}"
+
+
+def _asked(note: Note) -> str:
+    """Everything that is asked of a note, in the order of the fields."""
+    words = []
+    for each in fields(Techniques):
+        value = getattr(note.techniques, each.name)
+        if isinstance(value, Bend):
+            words.append("bend " + ",".join(f"{point.semitones}@{point.at}" for point in value.points))
+        elif isinstance(value, Vibrato):
+            words.append(f"vibrato {value.rate_hz:g}Hz {value.width_cents:g}c")
+        elif isinstance(value, Harmonic):
+            words.append(f"{value.kind.value} {value.touched}-{value.stopped} {note.pitch}")
+        elif isinstance(value, Trill):
+            words.append(f"trill {value.fret} {value.pitch} {value.value.name}")
+        elif isinstance(value, Value):
+            words.append(f"{each.name} {value.name}")
+        elif isinstance(value, tuple):
+            signs = (f"{g.place.string}/{g.place.fret}{'h' if g.is_slurred_on else ','}" for g in value)
+            words.extend([f"graces {''.join(signs)}"] if value else [])
+        elif value:
+            words.append(each.name if value is True else f"{each.name} {value.value}")
+    return f"{{{'; '.join(words)}}}" if words else ""
 
 
 def found(finding: Finding, lines_before: int) -> str:
@@ -116,5 +147,7 @@ def test_there_are_cases_of_every_kind() -> None:
         "drills",
         "move",
         "variants",
+        "techniques",
+        "voices",
     } <= kinds
     assert len({case.name for case in cases()}) == len(list(cases()))

@@ -27,6 +27,7 @@ from fretwright.score.tempo import Ladder, TempoMap
 from fretwright.score.values import TRIPLET, Value
 from fretwright.theory.key import Key
 from fretwright.theory.scale import Scale
+from strategies import technique_scores
 
 LADDER = Ladder(60, 100)
 
@@ -36,7 +37,9 @@ def read_back(score: Score, ladder: Ladder = LADDER) -> Score:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         (folder / "lessons").mkdir()
-        (folder / "course.yaml").write_text("title: A\nteacher: B\n", encoding="utf-8")
+        (folder / "course.yaml").write_text(
+            f"title: A\nteacher: B\nfrets: {score.neck.frets}\n", encoding="utf-8"
+        )
         (folder / "lessons" / "01-a.md").write_text(text, encoding="utf-8")
         reading = read_course(folder)
     assert reading.findings == ()
@@ -118,6 +121,12 @@ def test_round_trip(score: Score) -> None:
     )
     score = replace(score, notes=notes)
     assert without_sources(read_back(score)) == without_sources(score)
+
+
+@given(technique_scores())
+@settings(max_examples=150, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+def test_techniques_and_voices_come_back(score: Score) -> None:
+    assert without_sources(read_back(score, Ladder(80, 100))) == without_sources(score)
 
 
 def test_repeats_endings_and_labels_are_kept(tmp_path: Path) -> None:
