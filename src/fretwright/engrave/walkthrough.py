@@ -7,7 +7,8 @@ exactly one sentence, in order.
 
 What does not change stays unsaid, as a teacher leaves it unsaid: the string while it is the same, the
 note value while it is the same, and whole stretches that come again (on other strings, backwards, or
-bar for bar). The words are English.
+bar for bar). An exercise from held chords is told as a teacher tells it: the chords, the pattern of the
+picking hand, and the chords of each bar. The words are English.
 """
 
 from collections import Counter
@@ -15,7 +16,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fretwright.engrave.walkthrough_bars import fold_bars
+from fretwright.engrave.walkthrough_chords import chords_introduction, chords_summary, tell_chords
 from fretwright.engrave.walkthrough_folds import Passage, fold_line
+from fretwright.engrave.walkthrough_held import is_held
 from fretwright.engrave.walkthrough_intro import introduction, summary
 from fretwright.engrave.walkthrough_moments import Moment, moments_of, stroke_rule
 from fretwright.engrave.walkthrough_runs import SameOnStrings
@@ -43,6 +46,8 @@ class WalkThrough:
 
 def walk_through(score: Score) -> WalkThrough:
     """Put a score into words. The shorter of two tellings is kept: as one line, or bar by bar."""
+    if is_held(score):
+        return _told_by_chords(score)
     moments = moments_of(score)
     rule = stroke_rule(score)
     sameness = Sameness(moments, strokes=rule is None)
@@ -56,6 +61,12 @@ def walk_through(score: Score) -> WalkThrough:
     first_bar = score.bars[0].number
     sentences = (*(Sentence(text, (), first_bar) for text in opening), *told)
     return WalkThrough(score.title, summary(score, steps, main), sentences)
+
+
+def _told_by_chords(score: Score) -> WalkThrough:
+    opening = [Sentence(text, (), score.bars[0].number) for text in chords_introduction(score)]
+    told = tell_chords(score, Teller((), Sameness((), strokes=True)))
+    return WalkThrough(score.title, chords_summary(score), (*opening, *told))
 
 
 def _is_one_line(score: Score, moments: Sequence[Moment]) -> bool:

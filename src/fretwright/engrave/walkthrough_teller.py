@@ -84,6 +84,12 @@ class Teller:
         words = tellers[type(passage)](passage)  # type: ignore[operator]  # each teller is kept under the type it tells
         self._say(words, passage.moments)
 
+    def say(self, words: str, notes: Sequence[Note], bar: Bar) -> None:
+        """Tell notes in words of the caller's own, behind what was said of their bar."""
+        ids = tuple(note.id for note in notes)
+        self.sentences.append(Sentence(sentence(self._opening + words), ids, bar.number))
+        self._opening = ""
+
     def go_back(self, bar: Bar, bars: Sequence[Bar]) -> None:
         """Say that a repeat ends with this bar, where one does."""
         if not bar.closes_repeat:

@@ -54,7 +54,8 @@ def stroke_row(score: Score, picking: Picking) -> list[Stroke | None]:
     last: tuple[Stroke, int] | None = None
     for onset, group in groupby(zip(onsets, score.notes, strict=True), key=lambda pair: pair[0]):
         chord = [note for _, note in group]
-        plucked = [note for note in chord if note.attack is Attack.PLUCK]
+        # Fingers that pluck each on its own make no strokes.
+        plucked = [note for note in chord if note.attack is Attack.PLUCK and note.picking_finger is None]
         if not plucked:
             row += [None] * len(chord)
             continue
@@ -62,7 +63,7 @@ def stroke_row(score: Score, picking: Picking) -> list[Stroke | None]:
         if picking is Picking.ECONOMY and last is not None:
             stroke = _falling_through(plucked, *last)
         stroke = next((note.stroke for note in plucked if note.stroke is not None), stroke)
-        row += [stroke if note.attack is Attack.PLUCK else None for note in chord]
+        row += [stroke if note in plucked else None for note in chord]
         last = stroke, _leaving_string(plucked, stroke)
     return row
 

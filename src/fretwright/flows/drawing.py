@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from fretwright.course.model import Exercise
 from fretwright.engrave.boxes import BarBox, MomentMark, NoteBox, SystemBox
+from fretwright.engrave.chord_sheet import chords_picture
 from fretwright.engrave.diagram import Diagram, fretboard_diagram
 from fretwright.engrave.ink import Box
 from fretwright.engrave.plate import Plate, engrave
@@ -17,6 +18,7 @@ from fretwright.flows.digests import digest, digest_of_score
 from fretwright.flows.shelf import Shelf
 from fretwright.fretboard.neck import Place
 from fretwright.fretboard.shapes import Shape
+from fretwright.score.held import voicings_of
 from fretwright.score.score import Score
 
 _STYLES: Final = {"wide": PlateStyle(width_mm=170.0), "narrow": PlateStyle(width_mm=84.0)}
@@ -31,6 +33,7 @@ class Drawings:
     wide: Plate
     narrow: Plate
     diagram: Diagram
+    """The fretboard, or the chords that are held."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,11 +81,19 @@ class DrawingJob:
                 id_prefix=f"{self.exercise}-{part}",
             )
             made |= {self.picture(part): plate.svg.encode(), self.boxes(part): plate.boxes_json().encode()}
-        diagram = fretboard_diagram(self.shape or self.score, id_prefix=f"{self.exercise}-neck")
+        diagram = picture_of_hand(self.score, self.shape, id_prefix=f"{self.exercise}-neck")
         return made | {
             self.picture("diagram"): diagram.svg.encode(),
             self.boxes("diagram"): _diagram_json(diagram),
         }
+
+
+def picture_of_hand(score: Score, shape: Shape | None, *, id_prefix: str) -> Diagram:
+    """Where the hand is: the chords that it holds, or the fretboard with what is played on it."""
+    held = voicings_of(score)
+    if held:
+        return chords_picture(held, title=f"Chords of {score.title}", id_prefix=id_prefix)
+    return fretboard_diagram(shape or score, id_prefix=id_prefix)
 
 
 def read_back(job: DrawingJob, shelf: Shelf) -> Drawings:

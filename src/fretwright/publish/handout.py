@@ -13,12 +13,15 @@ from typing import Final
 
 from fretwright.base.errors import UsageError
 from fretwright.course.model import Course, Exercise, Lesson, Prose
+from fretwright.engrave.chord_sheet import changes_told
 from fretwright.engrave.walkthrough import WalkThrough
 from fretwright.publish.cautions import CAUTIONS, SHORT_CAUTION
+from fretwright.publish.chords import lesson_chords
 from fretwright.publish.handout_pictures import plate_pieces, whole
 from fretwright.publish.handout_press import Json, is_readable_picture, press, printable
 from fretwright.publish.handout_prose import Sheet, to_nodes
 from fretwright.publish.material import ExerciseMaterial
+from fretwright.score.held import voicings_of
 
 Material = Mapping[str, ExerciseMaterial]
 """``lesson/exercise`` -> what was made of it. An exercise without material is left out."""
@@ -130,6 +133,7 @@ def _lesson(course: Course, lesson: Lesson, material: Material, sheet: Sheet) ->
         "running": printable(f"{number}  {lesson.title}"),
         "title": printable(lesson.title).strip() or f"Lesson {number}",
         "goal": printable(lesson.goal),
+        "chords": _chords(lesson, material),
         "parts": parts,
     }
 
@@ -141,12 +145,40 @@ def _exercise(exercise: Exercise, made: ExerciseMaterial, number: str, ladder: J
         "kind": "exercise",
         "number": number,
         "title": printable(exercise.title),
-        "plates": plate_pieces(made.wide, f"{exercise.title}. {made.walk_through.summary}"),
+        "plates": _plates(exercise, made),
         "caption": tempo,
         "neck": _neck(made),
         "words": _paragraphs(made.walk_through),
+        "changes": [
+            {"title": printable(told.title), "words": printable(told.words)}
+            for told in changes_told(made.score)
+        ],
+        "own-page": exercise.is_chart,
         "remark": to_nodes(exercise.remark, replace(sheet, heading_level=2)),
         "ladder": ladder,
+    }
+
+
+def _plates(exercise: Exercise, made: ExerciseMaterial) -> list[Json]:
+    """The plate: a chart as one sheet, however long it is; others go on over the foot of a page."""
+    alt = f"{exercise.title}. {made.walk_through.summary}"
+    plate = made.wide
+    if exercise.is_chart:
+        return [whole(plate.svg, plate.width_mm, plate.height_mm, alt)]
+    return plate_pieces(plate, alt)
+
+
+def _chords(lesson: Lesson, material: Material) -> Json | None:
+    """The chords on top of a lesson."""
+    chords = lesson_chords(lesson, material)
+    if chords is None:
+        return None
+    picture = chords.picture
+    alt = f"{picture.title}. {picture.description}"
+    return {
+        "title": picture.title,
+        **whole(picture.svg, picture.width_mm, picture.height_mm, alt),
+        "legend": printable(picture.legend),
     }
 
 
@@ -159,7 +191,8 @@ def _neck(made: ExerciseMaterial) -> Json | None:
     diagram = made.diagram
     if diagram is None:
         return None
-    alt = f"Fretboard of {diagram.title}. {diagram.description}"
+    what = "" if voicings_of(made.score) else "Fretboard of "
+    alt = f"{what}{diagram.title}. {diagram.description}"
     return {
         **whole(diagram.svg, diagram.width_mm, diagram.height_mm, alt),
         "legend": printable(diagram.legend),

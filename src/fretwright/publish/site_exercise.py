@@ -1,13 +1,16 @@
 """One exercise as its template shows it and as the player reads it."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
 from markupsafe import Markup
 
+from fretwright.course.model import Lesson
+from fretwright.engrave.chord_sheet import ChangeTold, changes_told
 from fretwright.engrave.plate import Plate
+from fretwright.publish.chords import lesson_chords
 from fretwright.publish.material import ExerciseMaterial
 from fretwright.score.note import Note
 from fretwright.score.score import Score
@@ -47,6 +50,8 @@ class ExerciseView:
     remark: Markup
     sentences: tuple[str, ...]
     """The walk-through."""
+    changes: tuple[ChangeTold, ...]
+    """The changes of its chords in words, the hardest first."""
     rungs: tuple[RungView, ...]
     downloads: tuple[DownloadView, ...]
     data: Markup
@@ -66,9 +71,35 @@ def exercise_view(material: ExerciseMaterial, address: Callable[[str], str], rem
         legend="" if material.diagram is None else material.diagram.legend,
         remark=remark,
         sentences=tuple(sentence.text for sentence in material.walk_through.sentences),
+        changes=changes_told(material.score),
         rungs=tuple(RungView(rung.bpm, address(rung.audio)) for rung in material.rungs),
         downloads=tuple(DownloadView(each.label, address(each.path)) for each in material.downloads),
         data=_json(_player_data(material, address)),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class ChordsView:
+    """The chords on top of a lesson, ready to be written out."""
+
+    title: str
+    picture: Markup
+    mirrored: Markup
+    legend: str
+    words: tuple[tuple[str, str], ...]
+
+
+def chords_view(lesson: Lesson, materials: Mapping[str, ExerciseMaterial]) -> ChordsView | None:
+    """Gather what a page shows of a lesson's chords; None where it has none."""
+    chords = lesson_chords(lesson, materials)
+    if chords is None:
+        return None
+    return ChordsView(
+        title=chords.picture.title,
+        picture=_svg(chords.picture.svg),
+        mirrored=_svg(chords.mirrored.svg),
+        legend=chords.picture.legend,
+        words=chords.words,
     )
 
 
