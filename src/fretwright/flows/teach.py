@@ -20,6 +20,7 @@ from fretwright.flows.workshop import Progress, do_all
 from fretwright.publish.handout import Paper
 from fretwright.publish.material import CourseFiles, Download, ExerciseMaterial
 from fretwright.publish.site import lesson_path, site_files
+from fretwright.score.held import voicings_of
 from fretwright.score.score import Score
 
 Materials = Mapping[str, ExerciseMaterial]
@@ -88,7 +89,10 @@ def _material(exercise: Exercise, score: Score, jobs: _Jobs, shelf: Shelf) -> Ex
         rungs=tuple(job.rung for job in jobs.rungs),
         downloads=(
             Download("The plate, to enlarge or print (SVG)", jobs.drawing.picture("wide")),
-            Download("The fretboard (SVG)", jobs.drawing.picture("diagram")),
+            Download(
+                "The chords (SVG)" if voicings_of(score) else "The fretboard (SVG)",
+                jobs.drawing.picture("diagram"),
+            ),
             *jobs.exchange.downloads,
         ),
     )

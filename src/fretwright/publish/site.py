@@ -19,7 +19,7 @@ from fretwright.course.model import Course, Exercise, Lesson, Prose
 from fretwright.publish.cautions import CAUTIONS, SHORT_CAUTION
 from fretwright.publish.material import NO_FILES, CourseFiles, ExerciseMaterial
 from fretwright.publish.prose import Setting, to_html
-from fretwright.publish.site_exercise import ExerciseView, exercise_view
+from fretwright.publish.site_exercise import ExerciseView, chords_view, exercise_view
 from fretwright.publish.sound_script import clicks_script
 
 COURSE_PAGE: Final = "index.html"
@@ -129,6 +129,7 @@ def lesson_page(
         blocks=[_block(page, block, materials) for block in lesson.blocks],
         exercise_at=next((at for at, block in enumerate(lesson.blocks) if isinstance(block, Exercise)), None),
         needs=[_need(page, course, need) for need, _ in lesson.needs],
+        chords=chords_view(lesson, materials),
         short_caution=SHORT_CAUTION,
         handout=page.optional(course_files.lesson_handouts.get(lesson.slug)),
         **neighbours,
