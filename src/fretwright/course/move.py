@@ -8,7 +8,9 @@ from fretwright.base.errors import NotationError, ScoreError
 from fretwright.course.entries import Entries, Entry
 from fretwright.course.notebook import Notebook, quoted
 from fretwright.course.values import refuse
+from fretwright.score.note import Note
 from fretwright.score.score import Score
+from fretwright.score.techniques import HarmonicKind
 from fretwright.score.transpose import transpose
 from fretwright.theory.interval import Interval
 from fretwright.theory.pitch import NoteName
@@ -40,6 +42,11 @@ def moved(score: Score, entries: Entries, notebook: Notebook) -> Score:
     if entry is None or entry.is_empty:
         return score
     ways = _ways(entry, score, entries, notebook)
+    if ways and ways[0].semitones and any(_is_natural(note) for note in score.notes):
+        message = "A natural harmonic sounds over its own fret alone, so that this tab cannot be moved."
+        mend = "Leave the exercise where it is, or write harmonics of stopped strings, such as 5<17>."
+        notebook.error("harmonic-cannot-move", entry.span, message, mend)
+        return score
     for way in ways:
         try:
             return transpose(score, way)
@@ -48,6 +55,11 @@ def moved(score: Score, entries: Entries, notebook: Notebook) -> Score:
     if ways:
         _refuse_off_neck(entry, score, ways[0], notebook)
     return score
+
+
+def _is_natural(note: Note) -> bool:
+    harmonic = note.techniques.harmonic
+    return harmonic is not None and harmonic.kind is HarmonicKind.NATURAL
 
 
 def _ways(entry: Entry, score: Score, entries: Entries, notebook: Notebook) -> tuple[Interval, ...]:

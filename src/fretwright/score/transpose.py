@@ -60,6 +60,7 @@ def _moved(score: Score, note: Note, interval: Interval) -> Note:
     if not score.neck.holds(place):
         message = f"moved by {interval.semitones} frets, {note.id} would fall on fret {place.fret}"
         raise ScoreError(message, f"The neck has frets 0 to {score.neck.last_fret}.")
+    _refuse_off_neck(score, note, interval.semitones)
     becomes_open = (place.fret == 0) != (note.fret == 0)
     finger = None if becomes_open else note.finger
     return replace(
@@ -69,6 +70,19 @@ def _moved(score: Score, note: Note, interval: Interval) -> Note:
         finger=finger,
         techniques=_moved_techniques(note.techniques, interval),
     )
+
+
+def _refuse_off_neck(score: Score, note: Note, frets: int) -> None:
+    """Small notes and the other note of a trill move along, and may leave the neck before the note does."""
+    beside = [grace.place for grace in note.techniques.graces]
+    if note.techniques.trill is not None:
+        beside.append(Place(note.string, note.techniques.trill.fret))
+    for place in beside:
+        if not score.neck.holds(Place(place.string, place.fret + frets)):
+            message = (
+                f"moved by {frets} frets, a small note of {note.id} would fall on fret {place.fret + frets}"
+            )
+            raise ScoreError(message, f"The neck has frets 0 to {score.neck.last_fret}.")
 
 
 def _moved_techniques(techniques: Techniques, interval: Interval) -> Techniques:

@@ -127,6 +127,48 @@ def test_the_drills_themselves_are_sound() -> None:
     assert sum(1 for _ in reading.course.exercises) == 12 + 5 + 1 + 3
 
 
+TECHNIQUES = """---
+title: A
+goal: B
+---
+```exercise a
+key: A minor
+tempo: 60
+rhythm: q e e q q | q e e h
+lower rhythm: h h | .
+vibrato: 5 Hz, 30 cents
+palm mute: bar 2
+tremolo: . s . . . . . . .
+picking hand: i . m i m . . . .
+tab: |
+  e|-------------------|----------------|
+  B|-8b10@1/3r8@1-5h7~-|-g5h7tr9=t-(x)--|
+  G|-------------/7\\-x|-----t12p7----5|
+  D|-------------------|------------7<19>|
+  A|-------------------|----------------|
+  E|-------------------|----------------|
+lower tab: |
+  e|----------|---|
+  B|----------|---|
+  G|----------|---|
+  D|-<12>-----|---|
+  A|------5<p>|---|
+  E|----------|---|
+```
+"""
+
+
+@given(st.data())
+@settings(max_examples=100)
+def test_techniques_with_slips(data: st.DataObject) -> None:
+    text = TECHNIQUES
+    for _ in range(data.draw(st.integers(0, 3))):
+        at = data.draw(st.integers(0, len(text)))
+        gone = data.draw(st.sampled_from([0, 1, 1, 4, 30]))
+        text = text[:at] + data.draw(st.text(SIGNS + "@=()<>gs,;", max_size=3)) + text[at + gone :]
+    read(b"title: A\nteacher: B\n", text.encode())
+
+
 PRINTABLE = "abc |-0123456789hp/\\:.+\n`~#'\"[]{}&*!%@,xE"
 KEY_LIKE = "abc:- \n'\"[]{}&*!%@,"
 
@@ -135,7 +177,7 @@ KEY_LIKE = "abc:- \n'\"[]{}&*!%@,"
 def test_a_megabyte_of_noise_ends_in_findings(rng: np.random.Generator, kind: str) -> None:
     """That it takes less than two seconds is measured in docs/course-format.md; here it must only end."""
     size = 1_000_000
-    letters = {"prose": PRINTABLE, "keys": KEY_LIKE, "tab": "-5h|p7", "fences": "```exercise a\n"}
+    letters = {"prose": PRINTABLE, "keys": KEY_LIKE, "tab": "-5h|p7b(9)<>~g/x@t", "fences": "```exercise a\n"}
     if kind == "bytes":
         noise = rng.bytes(size)
     elif kind == "fences":

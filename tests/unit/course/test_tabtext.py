@@ -22,7 +22,7 @@ from fretwright.score.meter import Meter
 from fretwright.score.note import Attack, Finger
 from fretwright.score.score import Score
 from fretwright.score.swing import Swing
-from fretwright.score.techniques import Stroke
+from fretwright.score.techniques import Bend, BendPoint, Stroke, Techniques, Vibrato
 from fretwright.score.tempo import Ladder, TempoMap
 from fretwright.score.values import TRIPLET, Value
 from fretwright.theory.key import Key
@@ -112,7 +112,7 @@ def _head(draw: st.DrawFn, neck: Neck, string: int, spelling: Scale | Key, befor
 
 
 @given(scores())
-@settings(max_examples=100, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+@settings(max_examples=60, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
 def test_round_trip(score: Score) -> None:
     # One stroke moves all strings of a chord: the row has one for each column.
     by_onset = {note.onset: note.stroke for note in score.notes if not note.attack.is_slur}
@@ -124,7 +124,7 @@ def test_round_trip(score: Score) -> None:
 
 
 @given(technique_scores())
-@settings(max_examples=150, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+@settings(max_examples=60, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
 def test_techniques_and_voices_come_back(score: Score) -> None:
     assert without_sources(read_back(score, Ladder(80, 100))) == without_sources(score)
 
@@ -176,9 +176,16 @@ def test_what_one_row_cannot_hold_is_refused() -> None:
     longer = replace(score.notes[0], values=(Value(Fraction(1, 2)),))
     with pytest.raises(ScoreError, match="overlap"):
         write_tab(score.with_notes((longer, *score.notes[1:])))
-    tapped = replace(score.notes[1], attack=Attack.TAP)
+    shaken = [
+        replace(note, techniques=Techniques(vibrato=Vibrato(width_cents=40.0 + nth)))
+        for nth, note in enumerate(score.notes)
+    ]
+    with pytest.raises(ScoreError, match="4 kinds of vibrato"):
+        write_tab(score.with_notes(tuple(shaken)))
+    third = Bend((BendPoint(Fraction(0), Fraction(2, 3)),))
+    bent = replace(score.notes[1], techniques=Techniques(bend=third))
     with pytest.raises(ScoreError, match="no sign"):
-        write_tab(score.with_notes((score.notes[0], tapped, *score.notes[2:])))
+        write_tab(score.with_notes((score.notes[0], bent, *score.notes[2:])))
     short = line(*[5] * 16, values=(Value(Fraction(1, 64)),) * 16)
     with pytest.raises(ScoreError, match="letter"):
         write_tab(short)
