@@ -19,6 +19,8 @@ settings.register_profile(
 settings.register_profile("explore", deadline=None, max_examples=1000, print_blob=True)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 
+pytest_plugins = ["school_fixtures"]
+
 _SEED = 20_240_229
 
 

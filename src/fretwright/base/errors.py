@@ -18,6 +18,7 @@ Two kinds of trouble are kept apart:
     ├── RenderError         a plate, sound, page or document that cannot be made
     ├── StoreError          a database or a folder of recordings that cannot be used
     │   └── ConflictError   a change that contradicts what is stored
+    ├── JudgeLostError      a process or machine that ended while it judged a take
     ├── RefusedError        a request that the school turns down
     └── UsageError          a request that names something that is not there
 """
@@ -76,6 +77,10 @@ class StoreError(FretwrightError):
 
 class ConflictError(StoreError):
     """A change that contradicts what is stored, such as a second account with one address."""
+
+
+class JudgeLostError(FretwrightError):
+    """A process or machine that ended while it judged a take."""
 
 
 class RefusedError(FretwrightError):

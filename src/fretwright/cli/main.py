@@ -9,7 +9,19 @@ import click
 from fretwright import __version__
 from fretwright.base.errors import FretwrightError
 
-_COMMANDS: Final = ("new", "check", "inspect", "build", "hear", "film", "shape", "chord", "export", "adopt")
+_COMMANDS: Final = (
+    "new",
+    "check",
+    "inspect",
+    "build",
+    "hear",
+    "film",
+    "shape",
+    "chord",
+    "export",
+    "adopt",
+    "serve",
+)
 
 
 class _LazyGroup(click.Group):

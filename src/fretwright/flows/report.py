@@ -9,6 +9,7 @@ from fretwright.base.findings import Finding, Severity
 from fretwright.base.spans import Span
 from fretwright.flows.digests import digest, digest_of_folder
 from fretwright.flows.shelf import Shelf
+from fretwright.publish.material import ALONE, Surround
 
 START_PAGE: Final = "index.html"
 
@@ -23,6 +24,8 @@ class BuildOrder:
     """Slug of the one lesson to build; ``None`` for all."""
     paper: str = "a4"
     """A size of :class:`~fretwright.publish.handout.Paper`."""
+    surround: Surround = ALONE
+    """What stands around every page."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +58,7 @@ def remember(order: BuildOrder, report: BuildReport) -> dict[str, str]:
 
 def inputs_digest(order: BuildOrder) -> str:
     """One word for everything that a build is made from."""
-    return digest(digest_of_folder(order.course, apart_from=order.out), order.only, order.paper)
+    return digest(digest_of_folder(order.course, apart_from=order.out), order.only, order.paper, order.surround)
 
 
 def _findings(saved: str) -> tuple[Finding, ...]:

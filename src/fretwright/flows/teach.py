@@ -136,7 +136,7 @@ def _place_pages(
         lesson_handouts={lesson.slug: HandoutJob.path_for(lesson) for lesson in lessons},
         from_course=addresses,
     )
-    pages = site_files(checked.course, materials, __version__, files)
+    pages = site_files(checked.course, materials, __version__, files, order.surround)
     if order.only is not None:
         others = {lesson_path(lesson) for lesson in checked.course.lessons if lesson not in lessons}
         pages = {path: page for path, page in pages.items() if path not in others}

@@ -69,3 +69,24 @@ class CourseFiles:
 
 
 NO_FILES: Final = CourseFiles()
+
+
+@dataclass(frozen=True, slots=True)
+class Surround:
+    """What stands around every page of the site: nothing where it is a folder of its own; where a school
+    serves it, the way to the school's other pages and what they add to it.
+    """
+
+    styles: tuple[str, ...] = ()
+    """Addresses of further style sheets."""
+    modules: tuple[str, ...] = ()
+    """Addresses of scripts, loaded as modules after the page's own."""
+    places: tuple[tuple[str, str], ...] = ()
+    """Label and address of each of the school's pages, for a row of links at the top."""
+    colophon: str = "This page sends nothing anywhere; what you tick stays on this device."
+    """The last sentence of the page."""
+    is_alone: bool = True
+    """Whether the page itself must say what it may load: a folder has no server to say so."""
+
+
+ALONE: Final = Surround()

@@ -17,7 +17,7 @@ from markupsafe import Markup
 
 from fretwright.course.model import Course, Exercise, Lesson, Prose
 from fretwright.publish.cautions import CAUTIONS, SHORT_CAUTION
-from fretwright.publish.material import NO_FILES, CourseFiles, ExerciseMaterial
+from fretwright.publish.material import ALONE, NO_FILES, CourseFiles, ExerciseMaterial, Surround
 from fretwright.publish.prose import Setting, to_html
 from fretwright.publish.site_exercise import ExerciseView, chords_view, exercise_view
 from fretwright.publish.sound_script import clicks_script
@@ -55,15 +55,16 @@ def site_files(
     materials: Mapping[str, ExerciseMaterial],
     version: str,
     course_files: CourseFiles = NO_FILES,
+    surround: Surround = ALONE,
 ) -> dict[str, bytes]:
     """Every page and asset of the site: path in the output folder -> content.
 
     ``materials`` is keyed by ``lesson/exercise``; an exercise that it lacks was not built, and its place
     says so. Sound, handouts and files copied from the course are not among the results.
     """
-    pages = {COURSE_PAGE: course_page(course, materials, version, course_files)}
+    pages = {COURSE_PAGE: course_page(course, materials, version, course_files, surround)}
     for lesson in course.lessons:
-        pages[lesson_path(lesson)] = lesson_page(course, lesson, materials, version, course_files)
+        pages[lesson_path(lesson)] = lesson_page(course, lesson, materials, version, course_files, surround)
     return pages | asset_files()
 
 
@@ -83,9 +84,10 @@ def course_page(
     materials: Mapping[str, ExerciseMaterial],
     version: str,
     course_files: CourseFiles = NO_FILES,
+    surround: Surround = ALONE,
 ) -> bytes:
     """The page that opens the course: what it is about, its lessons, the cautions."""
-    page = _Page(course, COURSE_PAGE, version, course_files)
+    page = _Page(course, COURSE_PAGE, version, course_files, surround)
     lessons = [
         {
             "lesson": lesson,
@@ -114,9 +116,10 @@ def lesson_page(
     materials: Mapping[str, ExerciseMaterial],
     version: str,
     course_files: CourseFiles = NO_FILES,
+    surround: Surround = ALONE,
 ) -> bytes:
     """The page of one lesson: prose and exercises in the teacher's order."""
-    page = _Page(course, lesson_path(lesson), version, course_files)
+    page = _Page(course, lesson_path(lesson), version, course_files, surround)
     place = course.lessons.index(lesson)
     neighbours = {
         "before": course.lessons[place - 1] if place else None,
@@ -126,10 +129,10 @@ def lesson_page(
         "lesson.html",
         lesson=lesson,
         number=place + 1,
+        chords=chords_view(lesson, materials),
         blocks=[_block(page, block, materials) for block in lesson.blocks],
         exercise_at=next((at for at, block in enumerate(lesson.blocks) if isinstance(block, Exercise)), None),
         needs=[_need(page, course, need) for need, _ in lesson.needs],
-        chords=chords_view(lesson, materials),
         short_caution=SHORT_CAUTION,
         handout=page.optional(course_files.lesson_handouts.get(lesson.slug)),
         **neighbours,
@@ -166,11 +169,14 @@ def _need(page: "_Page", course: Course, need: str) -> tuple[str, str | None]:
 class _Page:
     """What all templates of one page share: its place in the folder and the way to every other."""
 
-    def __init__(self, course: Course, path: str, version: str, course_files: CourseFiles) -> None:
+    def __init__(
+        self, course: Course, path: str, version: str, course_files: CourseFiles, surround: Surround
+    ) -> None:
         self.environment: Final = _ENVIRONMENT
         self._course = course
         self._folder = posixpath.dirname(path)
         self._version = version
+        self._surround = surround
         self._from_course = {name: self.address(target) for name, target in course_files.from_course.items()}
         self._lesson_pages = {lesson.slug: self.address(lesson_path(lesson)) for lesson in course.lessons}
 
@@ -201,6 +207,7 @@ class _Page:
             course_address=self.address(COURSE_PAGE),
             asset=lambda name: self.address(f"{_SITE_ASSETS}/{name}"),
             policy=CONTENT_SECURITY_POLICY,
+            surround=self._surround,
             scripts=SCRIPTS,
             version=self._version,
             # The pages' own words are English; where the prose is not, each stretch of them says so.

@@ -1,0 +1,55 @@
+"""A hearing as data that can be stored and read back without loss."""
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from typing import Any
+
+from fretwright.base.errors import UsageError
+from fretwright.ear.verdicts import (
+    Advice,
+    HeardAttack,
+    HeardExtra,
+    HeardNote,
+    HeardPass,
+    Hearing,
+    Verdict,
+)
+
+
+def stored_hearing(heard: Hearing) -> dict[str, Any]:
+    """Everything that was heard, as a JSON document."""
+    return asdict(heard)
+
+
+def hearing_of(stored: Mapping[str, Any]) -> Hearing:
+    """A stored hearing, as the ear gave it.
+
+    Raises :class:`~fretwright.base.errors.UsageError` if the document is not one.
+    """
+    try:
+        return Hearing(
+            **{
+                **stored,
+                "passes": tuple(HeardPass(**each) for each in stored["passes"]),
+                "notes": tuple(_note(each) for each in stored["notes"]),
+                "extras": tuple(HeardExtra(**each) for each in stored["extras"]),
+                "advice": _advice(stored["advice"]),
+            }
+        )
+    except (KeyError, TypeError) as error:
+        raise UsageError("What is stored of that take is not a hearing.", "Have it judged again.") from error
+
+
+def _note(stored: Mapping[str, Any]) -> HeardNote:
+    attack = stored["attack"]
+    return HeardNote(
+        **{
+            **stored,
+            "verdict": Verdict(stored["verdict"]),
+            "attack": None if attack is None else HeardAttack(attack),
+        }
+    )
+
+
+def _advice(stored: Mapping[str, Any]) -> Advice:
+    return Advice(**{**stored, "observations": tuple(stored["observations"])})

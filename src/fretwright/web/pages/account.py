@@ -1,0 +1,151 @@
+"""Signing in and out, and what a person may change about themselves."""
+
+from typing import Annotated
+from zoneinfo import available_timezones
+
+from fastapi import APIRouter, Form, Request
+from starlette.responses import RedirectResponse, Response
+
+from fretwright.base.errors import RefusedError
+from fretwright.store import entry, mail, people
+from fretwright.store.records import LetterDraft, Person
+from fretwright.web.access import Anyone, AtSchool, SignedIn, session_cookie
+from fretwright.web.keys import digest, new_token
+from fretwright.web.refusals import ERROR_ANSWERS, not_found
+from fretwright.web.rendering import page
+from fretwright.web.school import LINK_LASTS, SESSION_LASTS, School
+
+router = APIRouter(responses=ERROR_ANSWERS, include_in_schema=False)
+
+
+@router.get("/", dependencies=[Anyone])
+def home(request: Request) -> Response:
+    """Each to where their day begins."""
+    return see_other("/sign-in" if request.state.person is None else "/course/index.html")
+
+
+@router.get("/sign-in", dependencies=[Anyone])
+def ask_for_link(request: Request) -> Response:
+    """Ask for an address."""
+    return page(request, "account/sign-in.html", sent=False)
+
+
+@router.post("/sign-in", dependencies=[Anyone])
+def send_link(request: Request, school: AtSchool, email: Annotated[str, Form(max_length=254)]) -> Response:
+    """Write a letter with a link, where there is such an account; the page does not tell."""
+    address = request.client.host if request.client is not None else "unknown"
+    school.limits.count("sign-in-address", address)
+    school.limits.count("sign-in-email", digest(people.plain_email(email)))
+    with school.database.reading() as transaction:
+        found = people.person_by_email(transaction, email)
+    if found is not None:
+        write_link(school, found)
+    return page(request, "account/sign-in.html", sent=True, minutes=LINK_LASTS.seconds // 60)
+
+
+@router.get("/sign-in/{token}", dependencies=[Anyone])
+def show_link(request: Request, school: AtSchool, token: str) -> Response:
+    """Show a button. What merely looks at the links in letters does not use them up."""
+    school.limits.count("token", request.client.host if request.client is not None else "unknown")
+    with school.database.reading() as transaction:
+        is_open = entry.is_link_open(transaction, digest(token), school.now())
+    if not is_open:
+        raise _used_up()
+    return page(request, "account/link.html")
+
+
+@router.post("/sign-in/{token}", dependencies=[Anyone])
+def use_link(request: Request, school: AtSchool, token: str) -> Response:
+    """Use the link up and open a session."""
+    school.limits.count("token", request.client.host if request.client is not None else "unknown")
+    with school.database.writing() as transaction:
+        person = entry.use_link(transaction, digest(token), school.now())
+    if person is None:
+        raise _used_up()
+    answer = see_other("/")
+    open_session(school, person, answer)
+    return answer
+
+
+@router.post("/sign-out")
+def sign_out(
+    request: Request, school: AtSchool, person: SignedIn, everywhere: Annotated[str, Form()] = ""
+) -> Response:
+    """End this session, or all of them."""
+    token = request.cookies[session_cookie(school)]
+    with school.database.writing() as transaction:
+        if everywhere:
+            entry.end_all_sessions(transaction, person.id)
+        else:
+            entry.end_session(transaction, digest(token))
+    answer = see_other("/sign-in")
+    answer.delete_cookie(session_cookie(school), path="/", secure=school.settings.is_https, httponly=True)
+    return answer
+
+
+@router.get("/account")
+def show_account(request: Request, person: SignedIn) -> Response:
+    """What is known of a person, and what they can do about it."""
+    return page(request, "account/account.html", zones=sorted(available_timezones()))
+
+
+@router.post("/account")
+def change_account(
+    school: AtSchool,
+    person: SignedIn,
+    name: Annotated[str, Form(min_length=1, max_length=80)],
+    time_zone: Annotated[str, Form(max_length=64)],
+) -> Response:
+    """Change name and time zone."""
+    if time_zone not in available_timezones() or not name.strip():
+        raise RefusedError(422, "malformed", "That name or time zone is not one.", "Choose from the list.")
+    with school.database.writing() as transaction:
+        people.change_person(transaction, person.id, name=name, time_zone=time_zone)
+    return see_other("/account")
+
+
+def open_session(school: School, person: Person, answer: Response) -> None:
+    """Sign a person in: a new random cookie, of which the database gets the digest alone."""
+    token, now = new_token(), school.now()
+    with school.database.writing() as transaction:
+        entry.add_session(
+            transaction, person.id, digest=digest(token), now=now, expires_at=now + SESSION_LASTS
+        )
+    answer.set_cookie(
+        session_cookie(school),
+        token,
+        max_age=int(SESSION_LASTS.total_seconds()),
+        path="/",
+        secure=school.settings.is_https,
+        httponly=True,
+        samesite="lax",
+    )
+
+
+def write_link(school: School, person: Person) -> None:
+    """Put a letter with a sign-in link into the outbox."""
+    address = school.sign_in_address(person)
+    title = school.classroom.now.record.title
+    draft = LetterDraft(
+        recipient=person.email,
+        subject=f"Sign in: {title}",
+        body=f"Open this address within {LINK_LASTS.seconds // 60} minutes to sign in:\n\n{address}\n\n"
+        "If you did not ask for it, leave it be: nobody gets in without it.\n",
+        reason="sign-in",
+        once=f"sign-in {digest(address)}",
+        person_id=person.id,
+    )
+    with school.database.writing() as transaction:
+        mail.write_letter(transaction, draft, school.now())
+
+
+def see_other(address: str) -> RedirectResponse:
+    """On to another page, by GET."""
+    return RedirectResponse(address, status_code=303)
+
+
+def _used_up() -> RefusedError:
+    refused = not_found()
+    return RefusedError(
+        refused.status, "link", "This link was used, or is too old.", "Ask for a new one on the sign-in page."
+    )
