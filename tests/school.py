@@ -67,7 +67,7 @@ class Class:
 
 
 def open_class(folder: Path, *, database: str | None = None, clock: Clock | None = None) -> Class:
-    """A school over the small course in an empty folder: one teacher, two students who agreed to recording."""
+    """A school over the small course in an empty folder: a teacher, two students who may record."""
     small_course(folder / "course")
     settings = Settings.beside(folder / "course")
     if database is not None:
@@ -91,9 +91,7 @@ def add_student(school: School, name: str, email: str, *, time_zone: str = "UTC"
             transaction, role=Role.STUDENT, name=name, email=email, time_zone=time_zone, now=now
         )
         people.consent(transaction, person.id, guardian=None, now=now)
-        classes.enrol(
-            transaction, person.id, school.classroom.now.record.id, starts_on=now.date(), now=now
-        )
+        classes.enrol(transaction, person.id, school.classroom.now.record.id, starts_on=now.date(), now=now)
         return people.person(transaction, person.id)
 
 
@@ -126,9 +124,7 @@ def send_take(
     )
     assert announced.status_code == 201, announced.text
     number = announced.json()["id"]
-    sent = client.patch(
-        f"/api/takes/{number}/content", content=recording, headers={"Upload-Offset": "0"}
-    )
+    sent = client.patch(f"/api/takes/{number}/content", content=recording, headers={"Upload-Offset": "0"})
     assert sent.status_code == 200, sent.text
     finished = client.post(f"/api/takes/{number}/finish", json={"size_bytes": len(recording)})
     assert finished.status_code == 200, finished.text

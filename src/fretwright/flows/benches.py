@@ -79,7 +79,7 @@ class Cluster:
                 "Judging on a cluster needs one more library.", "pip install 'fretwright[cluster]'"
             ) from error
         try:
-            return cls(Client(address, timeout="10s", set_as_default=False))
+            return cls(Client(address, timeout="10s", set_as_default=False))  # type: ignore[no-untyped-call]  # typed in part
         except (OSError, ValueError) as error:
             raise UsageError(
                 f"No scheduler answers at {address}.", "Start `dask scheduler` there."

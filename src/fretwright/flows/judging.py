@@ -9,7 +9,7 @@ import contextlib
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final, Protocol
+from typing import Final, Protocol, TypeVar
 
 import numpy as np
 
@@ -45,16 +45,19 @@ class Claimed(Protocol):
         """What to do; a refusal where it is known beforehand that it cannot be judged."""
 
 
-class TakeQueue(Protocol):
+InHand = TypeVar("InHand", bound=Claimed)
+
+
+class TakeQueue(Protocol[InHand]):
     """The takes that wait."""
 
-    def claim(self) -> Claimed | None:
+    def claim(self) -> InHand | None:
         """Take the next one in hand; ``None`` if none waits."""
 
-    def settle(self, claimed: Claimed, heard: Hearing | Refusal) -> bool:
+    def settle(self, claimed: InHand, heard: Hearing | Refusal) -> bool:
         """Store what came of it; ``False``, and nothing stored, if the claim was lost."""
 
-    def give_back(self, claimed: Claimed) -> None:
+    def give_back(self, claimed: InHand) -> None:
         """Leave it to another."""
 
 
@@ -68,7 +71,7 @@ class Bench(Protocol):
         """
 
 
-def judge_next(queue: TakeQueue, bench: Bench) -> bool:
+def judge_next(queue: TakeQueue[InHand], bench: Bench) -> bool:
     """Judge the next take that waits. Says whether there was one."""
     claimed = queue.claim()
     if claimed is None:

@@ -58,7 +58,9 @@ def remember(order: BuildOrder, report: BuildReport) -> dict[str, str]:
 
 def inputs_digest(order: BuildOrder) -> str:
     """One word for everything that a build is made from."""
-    return digest(digest_of_folder(order.course, apart_from=order.out), order.only, order.paper, order.surround)
+    return digest(
+        digest_of_folder(order.course, apart_from=order.out), order.only, order.paper, order.surround
+    )
 
 
 def _findings(saved: str) -> tuple[Finding, ...]:

@@ -1,6 +1,7 @@
 """Who may use a route. Every route declares it by one of the kinds below; a test holds them to it.
 
-``Anyone``, ``SignedIn``, ``TeacherOnly`` and ``StudentOnly`` are parameters of a route's function::
+``SignedIn``, ``TeacherOnly`` and ``StudentOnly`` are parameters of a route's function, ``Anyone`` and
+``AnySignedIn`` stand in its decorator::
 
     def progress(request: Request, person: StudentOnly, school: AtSchool) -> Response: ...
 
@@ -63,6 +64,8 @@ def student_only(person: Annotated[Person, Depends(signed_in)]) -> Person:
 
 Anyone = Depends(anyone)
 """For ``dependencies=[Anyone]``: no account is needed."""
+AnySignedIn = Depends(signed_in)
+"""The same for ``dependencies=[...]``, where the function need not know who it is."""
 SignedIn = Annotated[Person, Depends(signed_in)]
 """A parameter that is whoever is signed in."""
 TeacherOnly = Annotated[Person, Depends(teacher_only)]

@@ -12,14 +12,17 @@ from starlette.staticfiles import StaticFiles
 from fretwright import __version__
 from fretwright.web import refusals
 from fretwright.web.guards import Guards
-from fretwright.web.pages import account, health, lessons, takes
+from fretwright.web.pages import account, health, lessons, practice, progress, takes, today
 from fretwright.web.school import School
 
 ROUTERS: Final[tuple[APIRouter, ...]] = (
     account.router,
-    lessons.router,
-    takes.router,
     health.router,
+    lessons.router,
+    practice.router,
+    progress.router,
+    takes.router,
+    today.router,
 )
 """One for each module of ``pages``: a new module adds its own here."""
 

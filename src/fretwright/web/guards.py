@@ -1,5 +1,7 @@
-"""What stands before every page: whose name was asked for, where a write comes from, how much of it, and
-what a browser may do with the answer. Written to ASGI itself, so that nothing gets past it.
+"""What stands before every page.
+
+Whose name was asked for, where a write comes from, how much of it, and what a browser may do with the
+answer. Written to ASGI itself, so that nothing gets past it.
 """
 
 import json
@@ -15,22 +17,21 @@ from fretwright.web.settings import Settings
 
 _LOG: Final = logging.getLogger("fretwright.access")
 
-CONTENT_SECURITY_POLICY: Final = "; ".join(
-    (
-        "default-src 'none'",
-        "script-src 'self'",
-        "style-src 'self'",
-        "font-src 'self'",
-        "img-src 'self' blob:",
-        "media-src 'self' blob:",
-        "connect-src 'self'",
-        "worker-src 'self'",
-        "manifest-src 'self'",
-        "form-action 'self'",
-        "base-uri 'none'",
-        "frame-ancestors 'none'",
-    )
+_POLICY: Final = (
+    "default-src 'none'",
+    "script-src 'self'",
+    "style-src 'self'",
+    "font-src 'self'",
+    "img-src 'self' blob:",
+    "media-src 'self' blob:",
+    "connect-src 'self'",
+    "worker-src 'self'",
+    "manifest-src 'self'",
+    "form-action 'self'",
+    "base-uri 'none'",
+    "frame-ancestors 'none'",
 )
+CONTENT_SECURITY_POLICY: Final = "; ".join(_POLICY)
 HEADERS: Final = {
     "Content-Security-Policy": CONTENT_SECURITY_POLICY,
     "X-Content-Type-Options": "nosniff",

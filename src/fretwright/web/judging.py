@@ -1,4 +1,4 @@
-"""Judging in the background: threads that each take the next recording to a bench, and the queue they share."""
+"""Judging in the background: threads that take recordings to benches, and the queue that they share."""
 
 import logging
 import secrets
@@ -168,7 +168,7 @@ class Judging:
                     self._queue.hand_out_again()
                     with self._work:
                         self._work.wait(_LOOK_S)
-            except Exception:
+            except Exception:  # noqa: BLE001 - a thread that ended would judge nothing more
                 # the database may be away for a moment; the take in hand is handed out again later
                 _LOG.exception("judging was interrupted")
                 with self._work:

@@ -5,7 +5,9 @@ from typing import Final
 from fretwright.store.records import Person
 
 STUDENT_PLACES: Final = (
+    ("Today", "/today"),
     ("Course", "/course/index.html"),
+    ("Progress", "/progress"),
     ("Account", "/account"),
 )
 TEACHER_PLACES: Final = (

@@ -15,8 +15,8 @@ from fretwright.web.places import STUDENT_PLACES
 _LOG: Final = logging.getLogger("fretwright.press")
 
 SURROUND: Final = Surround(
-    styles=("/static/school.css",),
-    modules=(),
+    styles=("/static/school.css", "/static/practice/practice.css"),
+    modules=("/static/practice/room.js",),
     places=STUDENT_PLACES,
     colophon="What you record here goes to this school alone.",
     is_alone=False,
@@ -80,6 +80,6 @@ class Press:
         except FretwrightError as error:
             self.trouble = str(error)
             _LOG.error("the course was not built: %s", error)
-        except Exception:
+        except Exception:  # noqa: BLE001 - the next edit may build again
             self.trouble = "Something broke while the course was being set."
             _LOG.exception("the course was not built")

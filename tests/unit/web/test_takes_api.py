@@ -2,9 +2,8 @@
 
 import hashlib
 
-from school import Class, FakeBench, judge_all, send_take
-
 from fretwright.ear.take import Refusal
+from school import Class, FakeBench, judge_all, send_take
 
 EXERCISE = "01-stairs/up-and-back"
 
@@ -91,6 +90,7 @@ def test_a_take_is_its_students_and_the_teachers(school_class: Class) -> None:
         assert other.get(path).status_code == 404
         assert teacher.get(path).status_code == 200
     assert other.delete(f"/api/takes/{number}").status_code == 404
-    assert other.patch(
-        f"/api/takes/{number}/content", content=b"x", headers={"Upload-Offset": "5"}
-    ).status_code == 404
+    assert (
+        other.patch(f"/api/takes/{number}/content", content=b"x", headers={"Upload-Offset": "5"}).status_code
+        == 404
+    )

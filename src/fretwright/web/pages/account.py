@@ -9,7 +9,7 @@ from starlette.responses import RedirectResponse, Response
 from fretwright.base.errors import RefusedError
 from fretwright.store import entry, mail, people
 from fretwright.store.records import LetterDraft, Person
-from fretwright.web.access import Anyone, AtSchool, SignedIn, session_cookie
+from fretwright.web.access import Anyone, AnySignedIn, AtSchool, SignedIn, session_cookie
 from fretwright.web.keys import digest, new_token
 from fretwright.web.refusals import ERROR_ANSWERS, not_found
 from fretwright.web.rendering import page
@@ -83,8 +83,8 @@ def sign_out(
     return answer
 
 
-@router.get("/account")
-def show_account(request: Request, person: SignedIn) -> Response:
+@router.get("/account", dependencies=[AnySignedIn])
+def show_account(request: Request) -> Response:
     """What is known of a person, and what they can do about it."""
     return page(request, "account/account.html", zones=sorted(available_timezones()))
 

@@ -6,7 +6,7 @@ from typing import Final
 from fastapi import APIRouter, Request
 from starlette.responses import FileResponse, Response
 
-from fretwright.web.access import AtSchool, SignedIn, enrolment_of
+from fretwright.web.access import AnySignedIn, AtSchool, SignedIn, enrolment_of
 from fretwright.web.opening import opening_of
 from fretwright.web.pages.account import see_other
 from fretwright.web.refusals import ERROR_ANSWERS, not_found
@@ -20,8 +20,8 @@ _OF_ALL: Final = frozenset({"assets", "files"})
 """Folders of the site that belong to no lesson."""
 
 
-@router.get("/course")
-def to_course(person: SignedIn) -> Response:
+@router.get("/course", dependencies=[AnySignedIn])
+def to_course() -> Response:
     """The course page, under the address that a person types."""
     return see_other(COURSE_PAGE)
 

@@ -91,7 +91,7 @@ async def send_piece(
     take_id: int,
     upload_offset: Annotated[int, Header(ge=0)],
 ) -> TakeStanding:
-    """Add a piece at ``Upload-Offset``. Where the school has another count, 409: ask for it and go on there."""
+    """Add a piece at ``Upload-Offset``. Where the school has another count it answers 409: go on there."""
     piece = bytearray()
     async for part in request.stream():
         piece += part
