@@ -53,7 +53,7 @@ def piece(times: int) -> Score:
 def as_mei(score: Score) -> str:
     """The staff of such a score, its eighths beamed in fours."""
     measures = []
-    for bar in read(score):
+    for bar in (each.voices[0] for each in read(score)):
         notes = [
             f'<note dur="8" pname="{column.heads[0].note.pitch.name.letter.lower()}"'
             f' oct="{column.heads[0].note.pitch.octave}"/>'

@@ -31,7 +31,12 @@ WANTED = (
     *(f"timeSig{digit}" for digit in range(10)),
     *(f"tuplet{digit}" for digit in range(10)), "tupletColon",
     "stringsDownBow", "stringsUpBow", "metNoteQuarterUp", "metNote8thUp", "metAugmentationDot",
-    "wiggleArpeggiatoUp", "fermataAbove", "articAccentAbove", "articStaccatoAbove",
+    "wiggleArpeggiatoUp", "fermataAbove",
+    "articAccentAbove", "articAccentBelow", "articStaccatoAbove", "articStaccatoBelow",
+    "noteheadCircleX", "noteheadDiamondBlack", "noteheadDiamondHalf", "noteheadDiamondWhite",
+    "noteheadSlashHorizontalEnds", "noteheadSlashWhiteHalf", "noteheadSlashWhiteWhole",
+    "tremolo1", "tremolo2", "tremolo3", "tremolo4",
+    "ornamentTrill", "wiggleTrill", "dynamicNiente", "ottavaAlta", "quindicesimaAlta",
 )  # fmt: skip
 
 

@@ -5,19 +5,24 @@ spans. One that runs over the end of a system is drawn in two parts, each open t
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 from typing import Final, Literal
 
 from fretwright.engrave.bonds import Bond, Chain
-from fretwright.engrave.ink import Arc, Ink, Line
+from fretwright.engrave.ink import Arc, Box, Ink, Line
 from fretwright.engrave.placing import PlacedSystem
 from fretwright.engrave.skyline import Skyline
 from fretwright.engrave.staff import STAFF_HEIGHT, ColumnSpot, Drawing, HeadSpot
 from fretwright.engrave.style import ARC_MIDDLE
 from fretwright.score.note import Attack
 
+Opens = Literal["", "left", "right"]
+"""The side on which an arc goes on in another system."""
 _OPEN_RISE: Final = 0.8
 """How much further out a slur stands where it is cut than where it starts or ends."""
+_STAFF_AND_LEDGER: Final = 2.6
+"""Heads further than this from the middle line have ledger lines."""
 _OFF_LINE: Final = 0.22
 """How far the top of a tie stays from a staff line."""
 _CLEARANCE: Final = 0.18
@@ -34,22 +39,43 @@ def tie_arcs(
     ``sky`` maps -1 to the upper skyline, 1 to the lower.
     """
     drawn: list[Ink] = []
+    boxes: list[Box] | None = None
     for tie in ties:
         first, last = drawing.heads.get(tie.first), drawing.heads.get(tie.last)
         known = first or last
         if known is None:
             continue
         arc = _tie(first, last, known, system)
+        if known.side or any(spot.is_crowded for spot in (first, last) if spot is not None):
+            if boxes is None:
+                boxes = [box for each in drawing.ink for box in each.boxes]
+            arc = _past(arc, boxes)
         if arc in drawn:
             continue  # two strings in unison share their tie
         drawn.append(arc)
+        if boxes is not None:
+            boxes += arc.boxes
         _stand_in(sky, arc)
     return drawn
 
 
+def _past(arc: Arc, taken: Sequence[Box]) -> Arc:
+    """A tie in a crowd, bowed and then moved outwards until nothing else is in it."""
+    side = -1 if arc.rise < 0 else 1
+    near = [box for box in taken if box.right > arc.x0 and box.left < arc.x1]
+    for step in range(_MOST_STEPS // 2):
+        tried = replace(arc, rise=arc.rise + side * 0.15 * min(step, 6))
+        tried = tried.moved(0.0, side * 0.2 * max(0, step - 6))
+        if not any(piece.meets(box) for piece in tried.boxes for box in near):
+            return tried
+    return arc
+
+
 def _tie(first: HeadSpot | None, last: HeadSpot | None, known: HeadSpot, system: PlacedSystem) -> Arc:
     """Outside lone heads, on the side away from their stems; between the heads of chords and mixed stems."""
-    opens: Literal["", "left", "right"] = "" if first and last else "right" if first else "left"
+    opens: Opens = "" if first and last else "right" if first else "left"
+    if known.side:
+        return _tie_of_voice(first, last, known, system, opens)
     stems = {spot.up for spot in (first, last) if spot is not None}
     alone = all(spot.alone for spot in (first, last) if spot is not None)
     outside = alone and len(stems) == 1
@@ -67,6 +93,25 @@ def _tie(first: HeadSpot | None, last: HeadSpot | None, known: HeadSpot, system:
     y = known.y + side * (0.66 if outside or (alone and side < 0) else 0.2)
     rise = 0.42 + min(0.4, 0.03 * (x1 - x0)) if alone else 0.4
     return Arc(x0, y, x1, y, side * _off_the_lines(y, rise, side), ARC_MIDDLE, opens, role="tie")
+
+
+def _tie_of_voice(
+    first: HeadSpot | None, last: HeadSpot | None, known: HeadSpot, system: PlacedSystem, opens: Opens
+) -> Arc:
+    """One of two voices: between the heads, over them in the upper voice and under them in the lower."""
+    x0 = opening_x(system) if first is None else first.right + 0.15
+    x1 = system.bars[-1].inner_right - 0.5 if last is None else last.left - 0.15
+    if first is not None and abs(first.y - 2.0) > _STAFF_AND_LEDGER:
+        x0 += 0.35  # past the ledger line that its head stands on or under
+    if last is not None and abs(last.y - 2.0) > _STAFF_AND_LEDGER:
+        x1 -= 0.35
+    if first is not None and first.clear_right > first.right + 0.6:
+        x0 = min(first.clear_right + 0.08, x1 - 0.8)
+    if last is not None and last.clear_left < last.left - 0.2:
+        x1 = max(last.clear_left - 0.08, x0 + 0.8)
+    y = known.y + known.side * 0.3
+    rise = 0.42 + min(0.4, 0.03 * (x1 - x0))
+    return Arc(x0, y, x1, y, known.side * _off_the_lines(y, rise, known.side), ARC_MIDDLE, opens, role="tie")
 
 
 def _off_the_lines(y: float, rise: float, side: int) -> float:
@@ -88,12 +133,12 @@ def slur_arcs(
     times = list(drawing.columns)
     drawn: list[Ink] = []
     for chain in chains:
-        start, end = chain.start, chain.end
-        inside = [drawing.columns[at] for at in times if start <= at <= end]
+        start, end = (chain.voice, chain.start), (chain.voice, chain.end)
+        inside = [drawing.columns[key] for key in times if start <= key <= end]
         if not inside:
             continue
-        side = 1 if all(spot.up for spot in inside) else -1
-        opens: Literal["", "left", "right"] = ""
+        side = inside[0].side or (1 if all(spot.up for spot in inside) else -1)
+        opens: Opens = ""
         x0, x1 = inside[0].x, inside[-1].x
         if start not in drawing.columns:
             x0, opens = opening_x(system), "left"
@@ -124,7 +169,7 @@ def settle(
     side: int,
     rise: float,
     role: str,
-    opens: Literal["", "left", "right"],
+    opens: Opens,
 ) -> Arc:
     """The flattest arc from ``rise`` on that clears the skyline between its ends."""
     (x0, y0), (x1, y1) = start, end
@@ -169,7 +214,10 @@ def _stand_in(sky: dict[int, Skyline], arc: Arc) -> None:
 
 
 def slide_lines(pairs: Sequence[Bond], drawing: Drawing) -> list[Ink]:
-    """On the staff: a stroke from head to head for each slide inside the system."""
+    """On the staff: a stroke from head to head for each slide inside the system.
+
+    Where something of another voice lies between, only its last piece is drawn, and only if that is free.
+    """
     drawn: list[Ink] = []
     for pair in pairs:
         first, last = drawing.heads.get(pair.first), drawing.heads.get(pair.last)
@@ -179,8 +227,24 @@ def slide_lines(pairs: Sequence[Bond], drawing: Drawing) -> list[Ink]:
         if x1 - x0 > 0.6:
             run = (last.y - first.y) / (last.left - first.right)
             y0, y1 = first.y + run * (x0 - first.right), first.y + run * (x1 - first.right)
-            drawn.append(Line(x0, y0, x1, y1, 0.16, role="slide"))
+            line = Line(x0, y0, x1, y1, 0.16, role="slide")
+            if _of_two_voices(first, last) and not _is_free(line, drawing):
+                lean = 0.3 if pair.falls else -0.3
+                line = Line(max(x0, x1 - 1.2), last.y - lean, x1, last.y + lean, 0.16, role="slide")
+                if not _is_free(line, drawing):
+                    continue
+            drawn.append(line)
     return drawn
+
+
+def _of_two_voices(first: HeadSpot, last: HeadSpot) -> bool:
+    """Whether either head stands in a bar of two voices."""
+    return bool(first.side or last.side)
+
+
+def _is_free(line: Line, drawing: Drawing) -> bool:
+    taken = [box for each in drawing.ink for box in each.boxes]
+    return not any(piece.meets(box) for piece in line.boxes for box in taken)
 
 
 def opening_x(system: PlacedSystem) -> float:

@@ -1,25 +1,25 @@
-"""Bars ready for the line: every column's shape, and the room that the bar needs.
+"""Bars ready for the line: every moment's shape, and the room that the bar needs.
 
 Enters: a score. Leaves: one plan for each bar, from which systems are broken and drawn.
 """
 
 from bisect import bisect_left
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from typing import Final, Literal
 
 from fretwright.engrave.beaming import TupletGroup, beam_groups, tuplet_groups
-from fretwright.engrave.beams import points_up
 from fretwright.engrave.breaking import BarRoom
-from fretwright.engrave.chords import ColumnShape, staff_shape, steps_of, tab_reach, tab_shape
 from fretwright.engrave.headings import labels_of
 from fretwright.engrave.ink import ink_of
 from fretwright.engrave.marks import CHORD_FACE, CHORD_SIZE, LETTER_ROOM
 from fretwright.engrave.openings import AFTER_TAB_METER, TAB_METER_SCALE, meter_width, opening_width
-from fretwright.engrave.pitches import Clef, accidentals, clef_of
-from fretwright.engrave.reading import BarOfColumns, Column, read
+from fretwright.engrave.pitches import accidentals, clef_of
+from fretwright.engrave.reading import BarOfColumns, BarOfMoments, Moment, read
+from fretwright.engrave.shapes import Layout, MomentShape, Shaper
+from fretwright.engrave.small_diagrams import diagram_width, shown_voicings
 from fretwright.engrave.spacing import Spring, natural_width
 from fretwright.engrave.style import (
     BAR_LINE_GAP,
@@ -31,7 +31,8 @@ from fretwright.engrave.style import (
     THIN_BAR,
     PlateStyle,
 )
-from fretwright.score.score import LabelKind, Score
+from fretwright.engrave.verses import lyric_rooms
+from fretwright.score.score import LabelKind, Score, Writing
 
 BarLine = Literal["thin", "final", "repeat"]
 
@@ -41,26 +42,52 @@ _UNMEASURED: Final = BarRoom((), 0.0, 0.0, 0.0, 0)
 _BETWEEN_NAMES: Final = 0.8
 """White between two chord names."""
 _TAB_GAP: Final = 0.5
+_STROKE_ROOM: Final = 1.8
+"""From one stroke to the next, where some pass through the air in brackets."""
 _TIE_ROOM: Final = 1.0
 """White between two columns that ties join."""
 _BEFORE_REPEAT: Final = 0.55
 """White between the signs that open a system and a repeat sign."""
 
 
+Wish = tuple[Fraction, Fraction, float]
+"""A stretch of time inside one bar, and the room that what stands over or under it needs."""
+
+
 @dataclass(frozen=True, slots=True)
-class BarPlan:
-    """One bar, its columns shaped but not yet placed."""
+class VoicePlan:
+    """One voice's part of a bar."""
 
     content: BarOfColumns
-    shapes: tuple[ColumnShape, ...]
+    places: tuple[int, ...]
+    """For each of its columns the index of the moment at which it stands."""
     beams: tuple[tuple[int, ...], ...]
     tuplets: tuple[TupletGroup, ...]
+
+    @property
+    def beamed(self) -> frozenset[int]:
+        """The columns that are under a beam."""
+        return frozenset(index for group in self.beams for index in group)
+
+
+@dataclass(frozen=True, slots=True)
+class BarPlan:
+    """One bar, its moments shaped but not yet placed."""
+
+    content: BarOfMoments
+    shapes: tuple[MomentShape, ...]
+    voices: tuple[VoicePlan, ...]
     opens_repeat: bool
     meter_room: float
     """Room for its time signature, where that is new and does not open the score; else 0."""
     bar_line: BarLine
     """The line that ends it."""
     room: BarRoom
+
+    @property
+    def has_marks(self) -> bool:
+        """Whether brackets or strokes through stems crowd its columns."""
+        return any(shape.brackets or shape.tremolo for moment in self.shapes for shape in moment.columns)
 
     @property
     def start_width(self) -> float:
@@ -76,7 +103,7 @@ class BarPlan:
     @property
     def lead(self) -> float:
         """Room from the pad's start to the first column's axis."""
-        return PAD_AFTER_BAR_LINE + (self.shapes[0].left if self.shapes else 0.0)
+        return PAD_AFTER_BAR_LINE + (self.shapes[0].lead if self.shapes else 0.0)
 
 
 def bar_line_width(kind: BarLine) -> float:
@@ -86,27 +113,37 @@ def bar_line_width(kind: BarLine) -> float:
     return THIN_BAR + BAR_LINE_GAP + THICK_BAR + (REPEAT_DOTS if kind == "repeat" else 0.0)
 
 
+def layout_of(score: Score, style: PlateStyle) -> Layout:
+    """Which staves a score is set on."""
+    if score.writing is Writing.SLASHES:
+        return "slashes"
+    return "staff" if style.staff else "tab"
+
+
 def plan_bars(score: Score, style: PlateStyle) -> tuple[BarPlan, ...]:
     """Plan every bar of a score."""
     bars = read(score)
     clef = clef_of(score.neck)
-    signs = accidentals(bars, score.key) if style.staff else {}
+    layout = layout_of(score, style)
+    signs = accidentals(bars, score.key) if layout == "staff" else {}
+    shaper = Shaper(clef, signs, score.key, score.neck.tuning.string_count, layout)
     torn = _torn_arcs(score)
-    names = _chord_names(score)
-    meters = _meter_rooms(bars, style)
+    wishes = _wishes(score, style)
+    meters = _meter_rooms(bars, tab_alone=layout == "tab")
     plans: list[BarPlan] = []
     for index, content in enumerate(bars):
-        groups, tuplets = beam_groups(content), tuplet_groups(content)
-        shapes = _shapes(content, groups, clef, signs, style)
+        groups = {voice.voice: beam_groups(voice) for voice in content.voices}
+        shapes = shaper.shapes(content, groups)
         line: BarLine = (
             "repeat" if content.bar.closes_repeat else "final" if index == len(bars) - 1 else "thin"
         )
         repeats = content.bar.opens_repeat
-        draft = BarPlan(content, shapes, groups, tuplets, repeats, meters[index], line, _UNMEASURED)
+        voices = tuple(_voice_plan(content, voice, groups[voice.voice]) for voice in content.voices)
+        draft = BarPlan(content, shapes, voices, repeats, meters[index], line, _UNMEASURED)
         room = BarRoom(
-            springs=_springs(content, shapes, names),
+            springs=_springs(content, shapes, wishes),
             fixed=draft.start_width + draft.lead + draft.end_width,
-            at_start=opening_width(score, style, first=index == 0) + (_BEFORE_REPEAT if repeats else 0.0),
+            at_start=opening_width(score, layout, first=index == 0) + (_BEFORE_REPEAT if repeats else 0.0),
             at_end=meters[index + 1],
             torn_arcs=torn.get(content.bar.end, 0),
         )
@@ -114,12 +151,18 @@ def plan_bars(score: Score, style: PlateStyle) -> tuple[BarPlan, ...]:
     return tuple(plans)
 
 
-def _meter_rooms(bars: Sequence[BarOfColumns], style: PlateStyle) -> list[float]:
+def _voice_plan(content: BarOfMoments, voice: BarOfColumns, beams: tuple[tuple[int, ...], ...]) -> VoicePlan:
+    place_of = {moment.at: place for place, moment in enumerate(content.moments)}
+    places = tuple(place_of[column.at] for column in voice.columns)
+    return VoicePlan(voice, places, beams, tuplet_groups(voice))
+
+
+def _meter_rooms(bars: Sequence[BarOfMoments], *, tab_alone: bool) -> list[float]:
     """For each bar the room that a new time signature takes there, 0 where it stays; one 0 more at the end.
 
     The next bar's room is also kept at the end of a line, where the change is announced.
     """
-    scale, behind = (1.0, 0.0) if style.staff else (TAB_METER_SCALE, AFTER_TAB_METER)
+    scale, behind = (TAB_METER_SCALE, AFTER_TAB_METER) if tab_alone else (1.0, 0.0)
     changes = [
         meter_width(after.bar.meter, scale) + behind if after.bar.meter != before.bar.meter else 0.0
         for before, after in pairwise(bars)
@@ -127,83 +170,88 @@ def _meter_rooms(bars: Sequence[BarOfColumns], style: PlateStyle) -> list[float]
     return [0.0, *changes, 0.0]
 
 
-def _shapes(
-    content: BarOfColumns,
-    groups: Sequence[tuple[int, ...]],
-    clef: Clef,
-    signs: Mapping[tuple[str, int], str],
-    style: PlateStyle,
-) -> tuple[ColumnShape, ...]:
-    if not style.staff:
-        return tuple(tab_shape(column) for column in content.columns)
-    beamed = {index: group for group in groups for index in group}
-    shapes: list[ColumnShape] = []
-    for index, column in enumerate(content.columns):
-        members = beamed.get(index, (index,))
-        up = column.is_rest or points_up([steps_of(content.columns[member], clef) for member in members])
-        flagged = index not in beamed and column.value.flags > 0
-        shapes.append(staff_shape(column, clef, signs, up=up, flagged=flagged))
-    return tuple(shapes)
-
-
 def _springs(
-    content: BarOfColumns, shapes: Sequence[ColumnShape], names: Sequence[tuple[Fraction, str]]
+    content: BarOfMoments, shapes: Sequence[MomentShape], wishes: Sequence[Wish]
 ) -> tuple[Spring, ...]:
-    """From each column to the next, and from the last to the bar line."""
-    columns = content.columns
+    """From each moment to the next, and from the last to the bar line."""
+    moments = content.moments
     least: list[float] = []
     for index, shape in enumerate(shapes):
-        reach = tab_reach(columns[index])
+        reach = shape.beside.tab_right
         if index + 1 < len(shapes):
-            following = columns[index + 1]
+            following, after = moments[index + 1], shapes[index + 1]
+            reach_back = after.beside.tab_left
             room = max(
-                shape.right + GAP + shapes[index + 1].left,
-                reach + _TAB_GAP + tab_reach(following),
-                reach + LETTER_ROOM + tab_reach(following) if _is_slurred(columns[index], following) else 0.0,
-                shape.right + _TIE_ROOM + shapes[index + 1].left if _is_tied(columns[index]) else 0.0,
+                shape.right + GAP + after.left,
+                reach + _TAB_GAP + reach_back,
+                reach + LETTER_ROOM + reach_back if _is_slurred(moments[index], following) else 0.0,
+                shape.right + _TIE_ROOM + after.left if _is_tied(moments[index]) else 0.0,
             )
         else:
             room = max(shape.right, reach) + PAD_BEFORE_BAR_LINE
         least.append(room)
-    _make_room_for_names(content, names, least)
+    _make_room(content, wishes, least)
     return tuple(Spring(natural_width(content.gap_after(index)), room) for index, room in enumerate(least))
 
 
-def _is_slurred(column: Column, following: Column) -> bool:
-    ids = {head.note.id for head in column.heads}
+def _is_slurred(moment: Moment, following: Moment) -> bool:
+    ids = {head.note.id for head in moment.heads}
     return any(head.note.slur_from in ids and not head.is_held for head in following.heads)
 
 
-def _is_tied(column: Column) -> bool:
-    return any(head.is_tied_on for head in column.heads)
+def _is_tied(moment: Moment) -> bool:
+    return any(head.is_tied_on for head in moment.heads)
 
 
-def _make_room_for_names(
-    content: BarOfColumns, names: Sequence[tuple[Fraction, str]], least: list[float]
-) -> None:
-    """Widen the springs under a chord name so that it ends before the next name and before the bar line.
+def _make_room(content: BarOfMoments, wishes: Sequence[Wish], least: list[float]) -> None:
+    """Widen the springs under chord names, diagrams and sung words so that each ends before the next one.
 
-    A name may start between two columns; it then stands in proportion on the spring between them.
+    A name may start between two moments; it then stands in proportion on the spring between them.
     """
     bar = content.bar
-    own = names[bisect_left(names, (bar.start, "")) : bisect_left(names, (bar.end, ""))]
-    starts = [column.at for column in content.columns]
-    for (at, name), (until, _) in pairwise([*own, (bar.end, "")]):
+    starts = [moment.at for moment in content.moments]
+    for at, until, needed in wishes[_first(wishes, bar.start) : _first(wishes, bar.end)]:
         shares = [
             max(Fraction(0), min(until, end) - max(at, start)) / (end - start)
             for start, end in pairwise([*starts, bar.end])
         ]
         room = sum(float(share) * spring for share, spring in zip(shares, least, strict=True))
-        needed = ink_of(name, CHORD_FACE, CHORD_SIZE).width + _BETWEEN_NAMES
-        if room < needed:
+        if 0 < room < needed:
             for spring, share in enumerate(shares):
                 least[spring] *= needed / room if share else 1.0
 
 
-def _chord_names(score: Score) -> list[tuple[Fraction, str]]:
-    """In order of time; of several at one moment the last."""
+def _first(wishes: Sequence[Wish], at: Fraction) -> int:
+    return bisect_left(wishes, at, key=lambda wish: wish[0])
+
+
+def _wishes(score: Score, style: PlateStyle) -> list[Wish]:
+    """The room that names, diagrams and sung words need, in order of time."""
     names = {label.at: label.text for label in labels_of(score) if label.kind is LabelKind.CHORD}
-    return sorted(names.items())
+    shown = shown_voicings(score, style)
+    widths = {
+        at: max(ink_of(name, CHORD_FACE, CHORD_SIZE).width, diagram_width(shown[at]) if at in shown else 0.0)
+        + _BETWEEN_NAMES
+        for at, name in names.items()
+    }
+    wishes = list(_until_next(score, widths))
+    for row in lyric_rooms(score):
+        wishes += _until_next(score, row)
+    if score.air_strokes:
+        strokes = sorted(
+            {*(stroke.at for stroke in score.air_strokes), *(note.onset for note in score.notes)}
+        )
+        wishes += _until_next(score, dict.fromkeys(strokes, _STROKE_ROOM))
+    return sorted(wishes, key=lambda wish: wish[0])
+
+
+def _until_next(score: Score, widths: Mapping[Fraction, float]) -> Iterator[Wish]:
+    """Each thing with the time until the next one or until its bar ends."""
+    times = sorted(widths)
+    for place, at in enumerate(times):
+        end = score.bar_at(at).end
+        until = min(end, times[place + 1]) if place + 1 < len(times) else end
+        yield at, until, widths[at]
 
 
 def _torn_arcs(score: Score) -> dict[Fraction, int]:

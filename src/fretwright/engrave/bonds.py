@@ -5,8 +5,8 @@ slurred notes stands under a single arc, while the tab shows each pair with its 
 """
 
 from bisect import bisect_left
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final, TypeVar
 
@@ -34,6 +34,8 @@ class Bond:
     """How the last note starts; ``None`` for a tie."""
     falls: bool = False
     """Whether the last note lies lower than the first."""
+    is_struck: bool = False
+    """Whether the last note is plucked again: a slide without an arc."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +46,7 @@ class Chain:
     """Written time of the first column."""
     end: Fraction
     """Written time of the last column."""
+    voice: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +55,7 @@ class Bonds:
 
     ties: tuple[Bond, ...]
     pairs: tuple[Bond, ...]
-    """One for each slurred note."""
+    """One for each slurred note, and one for each that a finger slides to and that is struck all the same."""
     chains: tuple[Chain, ...]
     longest: Fraction
     """The longest that any of them lasts."""
@@ -71,15 +74,15 @@ def bonds_of(score: Score) -> Bonds:
     """Find all arcs."""
     by_id = {note.id: note for note in score.notes}
     ties = sorted((tie for note in score.notes for tie in _ties(note)), key=_start)
-    pairs = sorted(
-        (
-            _pair(by_id[note.slur_from], note)
-            for note in score.notes
-            if note.slur_from is not None and note.slur_from in by_id
-        ),
-        key=_start,
+    slurred = [
+        _pair(by_id[note.slur_from], note)
+        for note in score.notes
+        if note.slur_from is not None and note.slur_from in by_id
+    ]
+    pairs = sorted([*slurred, *_shifts(score.notes)], key=_start)
+    chains = tuple(
+        sorted((chain for voice in (1, 2) for chain in _chains(score.notes, by_id, voice)), key=_start)
     )
-    chains = _chains(score.notes, by_id)
     spans: list[Bond | Chain] = [*ties, *pairs, *chains]
     longest = max((span.end - span.start for span in spans), default=Fraction(0))
     return Bonds(tuple(ties), tuple(pairs), chains, longest)
@@ -121,13 +124,29 @@ def _pair(left: Note, note: Note) -> Bond:
     )
 
 
-def _chains(notes: Sequence[Note], by_id: dict[str, Note]) -> tuple[Chain, ...]:
+def _shifts(notes: Sequence[Note]) -> Iterator[Bond]:
+    """Slides to a note that is struck again, from the note before it on its string."""
+    before: dict[int, Note] = {}
+    for note in notes:
+        left = before.get(note.string)
+        if note.techniques.shift_slide and left is not None and left.fret != note.fret:
+            yield replace(_pair(left, note), attack=Attack.SLIDE, is_struck=True)
+        before[note.string] = note
+
+
+def _chains(notes: Sequence[Note], by_id: dict[str, Note], voice: int) -> Iterator[Chain]:
     """Slurs that follow each other without a new pluck become one; parallel ones of a chord as well."""
-    steps = sorted({(by_id[note.slur_from].onset, note.onset) for note in notes if note.slur_from in by_id})
+    steps = sorted(
+        {
+            (by_id[note.slur_from].onset, note.onset)
+            for note in notes
+            if note.slur_from in by_id and note.voice == voice
+        }
+    )
     chains: list[Chain] = []
     for start, end in steps:
         if chains and start == chains[-1].end:
-            chains[-1] = Chain(chains[-1].start, end)
+            chains[-1] = Chain(chains[-1].start, end, voice)
         else:
-            chains.append(Chain(start, end))
-    return tuple(chains)
+            chains.append(Chain(start, end, voice))
+    yield from chains

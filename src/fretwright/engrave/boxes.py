@@ -84,11 +84,11 @@ class MomentMark:
 
 
 def moment_marks(systems: Sequence[SetSystem], mm: float) -> tuple[MomentMark, ...]:
-    """Every column in order of time."""
+    """Every moment in order of time."""
     return tuple(
-        MomentMark(shape.column.at, system.placed.index, _mm(x, mm))
+        MomentMark(shape.moment.at, system.placed.index, _mm(x, mm))
         for system in systems
-        for shape, x in system.placed.columns
+        for shape, x in system.placed.moments
     )
 
 

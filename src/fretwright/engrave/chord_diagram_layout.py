@@ -155,7 +155,7 @@ def lay_out_chord(
 ) -> ChordLayout:
     """Place the neck, the fingers and the words of one voicing."""
     strings = voicing.neck.tuning.string_count
-    first, rows = _stretch(voicing)
+    first, rows = stretch(voicing)
     name_word = None if name is None else _centred("name", name, Face.SERIF_BOLD, _NAME_SIZE_MM, 0.0, 0.0)
     grid_mm = STRING_GAP_MM * (strings - 1)
     width = max(grid_mm + 2 * _SIDE_MM, (name_word.box.width if name_word else 0.0) + 2 * _MARGIN_MM)
@@ -191,7 +191,7 @@ def lay_out_chord(
     )
 
 
-def _stretch(voicing: Voicing) -> tuple[int, int]:
+def stretch(voicing: Voicing) -> tuple[int, int]:
     """The first fret to show and how many: from the nut where it is near, five at the most by custom."""
     stopped = [fret for fret in voicing.frets if fret] or [1]
     lowest, highest = min(stopped), max(stopped)

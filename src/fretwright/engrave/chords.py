@@ -1,4 +1,4 @@
-"""How one column is built: sides of heads, accidentals, dots, and how much room it takes.
+"""How one column is built: sides of heads, accidentals, dots, brackets, and how much room it takes.
 
 x counts from the column's axis, the middle of its ordinary note heads; fret numbers, fingers and strokes
 are centred on it. Common practice, no source: heads a step apart stand on both sides of the stem;
@@ -10,15 +10,17 @@ from dataclasses import dataclass
 from typing import Final
 
 from fretwright.engrave.glyphs import glyph
-from fretwright.engrave.ink import ink_of
-from fretwright.engrave.outlines import Face
-from fretwright.engrave.pitches import Clef, step_of
+from fretwright.engrave.heads import fret_width, head_glyph, head_name, head_width, slash_glyph
+from fretwright.engrave.pitches import MIDDLE_STEP, Clef, SignKey, step_of
 from fretwright.engrave.reading import Column
-from fretwright.engrave.style import ACCIDENTAL_GAP, DIGIT_HEIGHT, DOT_GAP, LEDGER_EXTENSION
+from fretwright.engrave.style import ACCIDENTAL_GAP, DOT_GAP, LEDGER_EXTENSION, STEM
 from fretwright.score.heads import Head
 from fretwright.score.values import Value
 
 DOT_WIDTH: Final = 0.4
+BRACKET_WIDTH: Final = 0.32
+"""How far the bracket around a ghost note bulges from its foot."""
+BRACKET_GAP: Final = 0.16
 _STACKED_STEPS: Final = 6
 """Accidentals this many steps apart may share a column."""
 _REST_NAMES: Final = ("restWhole", "restHalf", "restQuarter", "rest8th", "rest16th", "rest32nd", "rest64th")
@@ -37,6 +39,20 @@ class HeadShape:
     """SMuFL name of the sign before it."""
     accidental_dx: float
     """Of that sign's origin from the axis."""
+    glyph: str
+    """SMuFL name of the head."""
+    is_shared: bool = False
+    """Whether the upper voice's head stands for it."""
+
+    @property
+    def width(self) -> float:
+        """Width of the head."""
+        return head_width(self.glyph)
+
+    @property
+    def half_height(self) -> float:
+        """From its middle to its upper or lower edge."""
+        return glyph(self.glyph).box_sp[3]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +71,26 @@ class ColumnShape:
     """How far it reaches to the left of the axis."""
     right: float
     """How far it reaches to the right, flag included where it has one of its own."""
+    dx: float = 0.0
+    """How far it is moved aside from the axis for the other voice's sake."""
+    brackets: tuple[tuple[int, int], ...] = ()
+    """Lowest and highest step of each row of ghost notes, which stands in one pair of brackets."""
+    bracket_dx: tuple[float, float] = (0.0, 0.0)
+    """Feet of the left and the right bracket, from the axis."""
+    tremolo: int = 0
+    """Strokes through its stem."""
+
+    @property
+    def is_slash(self) -> bool:
+        """Whether it is a rhythm slash."""
+        return bool(self.heads) and self.heads[0].glyph.startswith("noteheadSlash")
+
+    @property
+    def stem_dx(self) -> float:
+        """Where its stem stands, from the axis: right of its heads when up, left when down."""
+        wide = self.heads[0].width if self.is_slash else 0.0
+        half = (wide or head_width("noteheadBlack")) / 2 - STEM / 2
+        return self.dx + half if self.up else self.dx - half
 
     @property
     def low(self) -> int:
@@ -67,12 +103,6 @@ class ColumnShape:
         return self.heads[-1].step
 
 
-def head_name(value: Value) -> str:
-    """SMuFL name of the note head that a value is written with."""
-    denominator = value.base.denominator
-    return "noteheadWhole" if denominator == 1 else "noteheadHalf" if denominator == 2 else "noteheadBlack"
-
-
 def rest_name(value: Value) -> str:
     """SMuFL name of the rest that a value is written with."""
     return _REST_NAMES[value.base.denominator.bit_length() - 1]
@@ -83,31 +113,13 @@ def flag_name(value: Value, *, up: bool) -> str:
     return f"flag{_FLAG_NAMES[value.flags - 1]}{'Up' if up else 'Down'}"
 
 
-def fret_text(head: Head) -> str:
-    """What the tab prints for a head: its fret, in brackets where it is held over and not struck."""
-    return f"({head.note.fret})" if head.is_held else str(head.note.fret)
-
-
-def fret_size() -> float:
-    """Font size of fret numbers, from the height of a digit."""
-    return DIGIT_HEIGHT / -ink_of("0", Face.SANS_SEMIBOLD, 1.0).top
-
-
-FRET_SIZE: Final = fret_size()
-
-
-def fret_width(head: Head) -> float:
-    """Width of a printed fret number."""
-    return ink_of(fret_text(head), Face.SANS_SEMIBOLD, FRET_SIZE).width
-
-
 def steps_of(column: Column, clef: Clef) -> list[int]:
     """Staff steps of a column's heads from the lowest up."""
     return sorted(step_of(head, clef) for head in column.heads)
 
 
 def staff_shape(
-    column: Column, clef: Clef, signs: Mapping[tuple[str, int], str], *, up: bool, flagged: bool
+    column: Column, clef: Clef, signs: Mapping[SignKey, str], *, up: bool, flagged: bool
 ) -> ColumnShape:
     """A column of the staff. ``flagged``: its stem carries flags of its own, not a beam."""
     if column.is_rest:
@@ -117,53 +129,104 @@ def staff_shape(
         dots = (step if step % 2 else step - 1,) if column.value.dots else ()
         return ColumnShape(column, (), up, dots, half + DOT_GAP, half, right)
     placed = sorted(((step_of(head, clef), head) for head in column.heads), key=lambda pair: pair[0])
-    width = glyph(head_name(column.value)).width_sp
-    sides = _sides([step for step, _ in placed], up=up)
+    steps = [step for step, _ in placed]
+    names = [head_glyph(head) for _, head in placed]
+    plain = head_name(column.value)
+    width = head_width(plain) if plain in names else max(head_width(name) for name in names)
     shift = width - 0.12
-    left_edges = [-width / 2 + (shift if side > 0 else -shift if side < 0 else 0.0) for side in sides]
-    right = max(edge + width for edge in left_edges)
+    left_edges = [
+        (shift if side > 0 else -shift if side < 0 else 0.0) - head_width(name) / 2
+        for side, name in zip(_sides(steps, up=up), names, strict=True)
+    ]
+    right = max(edge + head_width(name) for edge, name in zip(left_edges, names, strict=True))
     left = -min(left_edges)
+    brackets = _ghost_rows([(step, head) for step, head in placed])
+    feet = (-left - BRACKET_GAP, right + BRACKET_GAP)
+    if brackets:
+        left, right = left + BRACKET_GAP + BRACKET_WIDTH, right + BRACKET_GAP + BRACKET_WIDTH
+    dots_dx = right + DOT_GAP
     marks = [signs.get((head.note.id, head.index)) for _, head in placed]
-    on_ledger = placed[0][0] < -1 or placed[-1][0] > 9
-    if on_ledger:
+    on_ledger = steps[0] < -1 or steps[-1] > 9
+    if on_ledger and not brackets:
         left, right = left + LEDGER_EXTENSION, right + LEDGER_EXTENSION
-    at = _accidental_places([step for step, _ in placed], marks, left - (0.1 if on_ledger else 0.0))
+    at = accidental_places(steps, marks, left - (0.1 if on_ledger else 0.0))
     shapes = tuple(
-        HeadShape(head, step, edge, mark, dx)
-        for (step, head), edge, mark, dx in zip(placed, left_edges, marks, at, strict=True)
+        HeadShape(head, step, edge, mark, dx, name)
+        for (step, head), edge, mark, dx, name in zip(placed, left_edges, marks, at, names, strict=True)
     )
     reach_left = max([left, *(-dx for dx, mark in zip(at, marks, strict=True) if mark)])
-    dots_dx = max(edge + width for edge in left_edges) + DOT_GAP
     reach_right = max(right, right + _dots_width(column.value))
     if flagged and up:
-        flag = width / 2 + glyph(flag_name(column.value, up=True)).width_sp
+        flag = head_width("noteheadBlack") / 2 + glyph(flag_name(column.value, up=True)).width_sp
         if column.value.dots:
             dots_dx = max(dots_dx, flag + 0.1)
         reach_right = max(reach_right, flag, dots_dx + column.value.dots * (DOT_WIDTH + 0.2))
     return ColumnShape(
-        column, shapes, up, _dot_steps([step for step, _ in placed]) if column.value.dots else (), dots_dx,
-        reach_left, reach_right,
+        column, shapes, up, dot_steps(steps) if column.value.dots else (), dots_dx, reach_left, reach_right,
+        brackets=brackets, bracket_dx=feet, tremolo=tremolo_strokes(column),
     )  # fmt: skip
 
 
+def _ghost_rows(placed: Sequence[tuple[int, Head]]) -> tuple[tuple[int, int], ...]:
+    """Ghost notes that stand so close that they share their brackets."""
+    rows: list[tuple[int, int]] = []
+    for step, head in placed:
+        if head.note.techniques.ghost:
+            if rows and step - rows[-1][1] <= 3:
+                rows[-1] = (rows[-1][0], step)
+            else:
+                rows.append((step, step))
+    return tuple(rows)
+
+
+def tremolo_strokes(column: Column) -> int:
+    """Strokes through the stem: those of the repeated value that flags or beams do not already show."""
+    flags = [head.note.techniques.tremolo.flags for head in column.heads if head.note.techniques.tremolo]
+    return min(4, max(1, max(flags) - column.value.flags)) if flags else 0
+
+
+def slash_shape(column: Column, *, flagged: bool) -> ColumnShape:
+    """A rhythm slash that stands for all that is struck at one moment, its stem down."""
+    if column.is_rest:
+        return staff_shape(column, _ANY_CLEF, {}, up=False, flagged=False)
+    muted = all(head.note.techniques.dead for head in column.heads)
+    ghost = all(head.note.techniques.ghost for head in column.heads)
+    name = slash_glyph(column.value, muted=muted)
+    half = head_width(name) / 2
+    feet = (-half - BRACKET_GAP, half + BRACKET_GAP)
+    side = half + BRACKET_GAP + BRACKET_WIDTH if ghost else half
+    right = side + _dots_width(column.value)
+    if flagged and column.value.flags:
+        right = max(right, -half + glyph(flag_name(column.value, up=False)).width_sp)
+    return ColumnShape(
+        column, (HeadShape(column.heads[0], MIDDLE_STEP, -half, None, 0.0, name),), False,
+        (MIDDLE_STEP + 1,) if column.value.dots else (), side + DOT_GAP, side, right,
+        brackets=((MIDDLE_STEP, MIDDLE_STEP),) if ghost else (), bracket_dx=feet,
+        tremolo=tremolo_strokes(column),
+    )  # fmt: skip
+
+
+_ANY_CLEF: Final = Clef("gClef", 2, 0, 0)
+
+
 def tab_shape(column: Column, *, up: bool = False) -> ColumnShape:
-    """A column of tab alone: its fret numbers, or a rest under the tab."""
+    """A column of tab alone: its fret numbers, or a rest beside the tab."""
     if column.is_rest:
         half = glyph(rest_name(column.value)).width_sp / 2
         return ColumnShape(column, (), up, (), half + DOT_GAP, half, half + _dots_width(column.value))
-    shapes = tuple(HeadShape(head, 0, 0.0, None, 0.0) for head in column.heads)
-    half = tab_reach(column)
+    shapes = tuple(HeadShape(head, 0, 0.0, None, 0.0, "noteheadBlack") for head in column.heads)
+    half = tab_reach(column.heads)
     right = half
     if column.value.dots:
         right = max(right, (0.85 if column.value.flags else 0.3) + _dots_width(column.value))
     if column.value.flags:
         right = max(right, glyph(flag_name(column.value, up=False)).width_sp)
-    return ColumnShape(column, shapes, up, (), 0.3, half, right)
+    return ColumnShape(column, shapes, up, (), 0.3, half, right, tremolo=tremolo_strokes(column))
 
 
-def tab_reach(column: Column) -> float:
-    """How far a column's fret numbers reach to either side of the axis."""
-    return max((fret_width(head) / 2 for head in column.heads), default=0.0)
+def tab_reach(heads: Sequence[Head]) -> float:
+    """How far the fret numbers of one moment reach to either side of the axis."""
+    return max((fret_width(head) / 2 for head in heads), default=0.0)
 
 
 def _dots_width(value: Value) -> float:
@@ -182,7 +245,7 @@ def _sides(steps: Sequence[int], *, up: bool) -> list[int]:
     return sides
 
 
-def _dot_steps(steps: Sequence[int]) -> tuple[int, ...]:
+def dot_steps(steps: Sequence[int]) -> tuple[int, ...]:
     """Odd steps, one for each head, no two the same."""
     taken: list[int] = []
     for step in sorted(steps, reverse=True):
@@ -193,7 +256,7 @@ def _dot_steps(steps: Sequence[int]) -> tuple[int, ...]:
     return tuple(sorted(taken))
 
 
-def _accidental_places(steps: Sequence[int], marks: Sequence[str | None], left: float) -> list[float]:
+def accidental_places(steps: Sequence[int], marks: Sequence[str | None], left: float) -> list[float]:
     """The x of each sign's origin: top, bottom, second from the top ... each in the nearest free column."""
     signed = [index for index, mark in enumerate(marks) if mark]
     order: list[int] = []

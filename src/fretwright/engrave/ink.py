@@ -7,6 +7,8 @@ fills many small ones, so that what lies under it is not taken for covered.
 
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from itertools import pairwise
+from math import hypot
 from typing import Final, Literal, NamedTuple
 
 from fretwright.engrave.glyphs import glyph, glyph_bands
@@ -243,7 +245,60 @@ class Arc(_Ink):
         )  # fmt: skip
 
 
-Ink = Line | Glyph | Text | Arc
+@dataclass(frozen=True, slots=True)
+class Trace(_Ink):
+    """A stroke of even thickness along a row of points: waves, brackets, the curve of a bend."""
+
+    points: tuple[tuple[float, float], ...]
+    thickness: float
+
+    @property
+    def boxes(self) -> tuple[Box, ...]:
+        """One box for each piece between two points."""
+        half = self.thickness / 2
+        return tuple(
+            Box(min(xa, xb) - half, min(ya, yb) - half, max(xa, xb) + half, max(ya, yb) + half)
+            for (xa, ya), (xb, yb) in pairwise(self.points)
+        )
+
+    @property
+    def outline(self) -> tuple[tuple[float, float], ...]:
+        """The stroke as a closed polygon: out along one side, back along the other."""
+        half = self.thickness / 2
+        sides: list[tuple[tuple[float, float], tuple[float, float]]] = []
+        last = len(self.points) - 1
+        for index, (x, y) in enumerate(self.points):
+            (xa, ya), (xb, yb) = self.points[max(0, index - 1)], self.points[min(last, index + 1)]
+            dx, dy = xb - xa, yb - ya
+            scale = half / (hypot(dx, dy) or 1.0)
+            sides.append(((x - dy * scale, y + dx * scale), (x + dy * scale, y - dx * scale)))
+        return (*(left for left, _ in sides), *(right for _, right in reversed(sides)))
+
+    def moved(self, dx: float, dy: float) -> "Trace":
+        """The same stroke elsewhere."""
+        points = tuple((x + dx, y + dy) for x, y in self.points)
+        return Trace(points, self.thickness, role=self.role, note=self.note, layer=self.layer)
+
+
+@dataclass(frozen=True, slots=True)
+class Patch(_Ink):
+    """A filled polygon: the head of an arrow."""
+
+    points: tuple[tuple[float, float], ...]
+
+    @property
+    def boxes(self) -> tuple[Box, ...]:
+        """Its one box."""
+        xs, ys = [x for x, _ in self.points], [y for _, y in self.points]
+        return (Box(min(xs), min(ys), max(xs), max(ys)),)
+
+    def moved(self, dx: float, dy: float) -> "Patch":
+        """The same polygon elsewhere."""
+        points = tuple((x + dx, y + dy) for x, y in self.points)
+        return Patch(points, role=self.role, note=self.note, layer=self.layer)
+
+
+Ink = Line | Glyph | Text | Arc | Trace | Patch
 
 
 def arc_inset(width: float) -> float:

@@ -18,3 +18,14 @@ FINGER_SIZE: Final = 1.45
 NUMBER_FACE: Final = Face.SANS
 NUMBER_SIZE: Final = 1.4
 """Bar numbers and the numbers of endings."""
+BEND_FACE: Final = Face.SANS
+"""How far a bend goes, over its arrow."""
+BEND_SIZE: Final = 1.45
+SIGN_FACE: Final = Face.SERIF_ITALIC
+"""P.M., let ring, A.H. and the like."""
+SIGN_SIZE: Final = 1.45
+LYRIC_FACE: Final = Face.SERIF
+LYRIC_SIZE: Final = 1.9
+PICKING_FACE: Final = Face.SERIF_ITALIC
+"""p i m a over the tab."""
+PICKING_SIZE: Final = 1.7

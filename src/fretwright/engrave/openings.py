@@ -5,7 +5,8 @@ from typing import Final
 from fretwright.engrave.glyphs import glyph
 from fretwright.engrave.ink import Glyph, Ink, Layer
 from fretwright.engrave.pitches import clef_of, signature, y_of
-from fretwright.engrave.style import TAB_SPACE, PlateStyle
+from fretwright.engrave.shapes import Layout
+from fretwright.engrave.style import TAB_SPACE
 from fretwright.score.meter import Meter
 from fretwright.score.score import Score
 
@@ -33,9 +34,9 @@ def meter_width(meter: Meter, scale: float = 1.0) -> float:
     return max(_digits_width(meter.count), _digits_width(meter.unit)) * scale + 2 * _METER_PAD
 
 
-def opening_width(score: Score, style: PlateStyle, *, first: bool) -> float:
+def opening_width(score: Score, layout: Layout, *, first: bool) -> float:
     """Width of all that stands before the first bar of a system."""
-    if not style.staff:
+    if layout == "tab":
         meter = meter_width(score.bars[0].meter, TAB_METER_SCALE) if first else 0.0
         return (
             CLEF_X + _tab_clef_width(score) + (meter + _BEFORE_TAB_METER + AFTER_TAB_METER if first else 0.8)
@@ -43,17 +44,23 @@ def opening_width(score: Score, style: PlateStyle, *, first: bool) -> float:
     meter = meter_width(score.bars[0].meter) if first else 0.0
     clef = clef_of(score.neck)
     signs = signature(score.key, clef)
-    width = CLEF_X + max(glyph(clef.glyph).width_sp, _tab_clef_width(score))
+    width = CLEF_X + _clefs_width(score, layout)
     if signs:
         width += _AFTER_CLEF + sum(glyph(name).width_sp + _BETWEEN_SIGNS for name, _ in signs)
     return width + meter + (_AFTER_SIGNATURE - _METER_PAD if first else 0.7)
 
 
-def staff_opening(score: Score, *, first: bool) -> list[Ink]:
+def _clefs_width(score: Score, layout: Layout) -> float:
+    """The wider of the clefs that stand under each other."""
+    own = glyph(clef_of(score.neck).glyph).width_sp
+    return own if layout == "slashes" else max(own, _tab_clef_width(score))
+
+
+def staff_opening(score: Score, layout: Layout, *, first: bool) -> list[Ink]:
     """Clef, key signature and, in the first system, the time signature of the staff."""
     clef = clef_of(score.neck)
     ink: list[Ink] = [Glyph(clef.glyph, CLEF_X, y_of(clef.step), role="clef")]
-    x = CLEF_X + max(glyph(clef.glyph).width_sp, _tab_clef_width(score))
+    x = CLEF_X + _clefs_width(score, layout)
     signs = signature(score.key, clef)
     if signs:
         x += _AFTER_CLEF

@@ -17,7 +17,8 @@ TOUCH_SP: Final = 0.03
 
 _STANDS_ON_THE_STAFF: Final = (
     "clef", "key", "meter", "notehead", "accidental", "dot", "ledger", "stem", "flag", "beam", "rest",
-    "tie", "slur", "slide", "bar-line", "system-line", "repeat-dot",
+    "tie", "slur", "slide", "bar-line", "system-line", "repeat-dot", "grace-head", "grace-stroke", "bend",
+    "bend-goal", "bracket", "tremolo", "slash",
 )  # fmt: skip
 
 ALLOWED: Final[dict[str, tuple[str, ...]]] = {
@@ -31,9 +32,21 @@ ALLOWED: Final[dict[str, tuple[str, ...]]] = {
     "repeat-dot": ("tie", "slur", "slide"),
     # A stem grows out of the side of its head (and pierces no other), ends in a flag or beam, and passes
     # the ledger lines of its own column.
-    "stem": ("notehead", "flag", "beam", "ledger", "rhythm-head"),
-    # A head stands on its ledger line.
-    "ledger": ("notehead",),
+    "stem": ("notehead", "flag", "beam", "ledger", "rhythm-head", "grace-head", "grace-stroke", "tremolo"),
+    # A head stands on its ledger line, and a whole rest hangs from one.
+    "ledger": ("notehead", "grace-head", "bend-goal", "rest", "tremolo", "grace-stroke", "bracket"),
+    # A trill's wave is made of pieces that join.
+    "trill-wave": ("trill-wave",),
+    # The stroke through the flag of a grace note.
+    "grace-stroke": ("flag",),
+    # A bend's arrow rises through the strings, and through the arcs and slides of higher strings.
+    "bend": ("string", "slur", "slide", "bend"),
+    # Both lines of a hairpin start in its circle, both lines of a cross meet; barre and fingertips lie on the
+    # lines of their grid, which cross each other.
+    "hairpin": ("hairpin",),
+    "diagram-mark": ("diagram-mark",),
+    "diagram": ("diagram", "diagram-dot"),
+    "diagram-dot": ("diagram-dot",),
     # Heads a step apart share the stem between them (and no more than that); heads a third apart touch.
     "notehead": ("notehead",),
     # Two strokes of one bracket meet in its corner.

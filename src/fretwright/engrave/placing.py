@@ -1,20 +1,24 @@
-"""Where each column and bar line stands on the line.
+"""Where each moment and bar line stands on the line.
 
-Enters: planned bars and the systems they are broken into. Leaves: systems whose columns have an x, every
+Enters: planned bars and the systems they are broken into. Leaves: systems whose moments have an x, every
 system but the last filled to the right margin.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from statistics import fmean
 from typing import Final
 
-from fretwright.engrave.bars import BarPlan
+from fretwright.engrave.bars import BarPlan, VoicePlan
 from fretwright.engrave.breaking import break_into_systems
 from fretwright.engrave.chords import ColumnShape
+from fretwright.engrave.shapes import MomentShape
 from fretwright.engrave.spacing import force_to_fill, least_total
 from fretwright.engrave.style import PlateStyle
 
+_BARS_IN_A_ROW: Final = 4
 LONE_FORCE: Final = 2.4
 """The most that a system standing alone is stretched to fill the line."""
 RAGGED_FORCE: Final = 1.3
@@ -33,12 +37,18 @@ class PlacedBar:
     right: float
     """The right edge of the line that ends it."""
     axes: tuple[float, ...]
-    """x of the axis of each column."""
+    """x of the axis of each moment."""
 
     @property
-    def columns(self) -> list[tuple[ColumnShape, float]]:
-        """Each column's shape and the x of its axis."""
+    def moments(self) -> list[tuple[MomentShape, float]]:
+        """Each moment's shape and the x of its axis."""
         return list(zip(self.plan.shapes, self.axes, strict=True))
+
+    def columns(self, voice: VoicePlan) -> Iterator[tuple[MomentShape, ColumnShape, float]]:
+        """Each column of one voice, with its moment and the x of its axis."""
+        for place, column in zip(voice.places, voice.content.columns, strict=True):
+            moment = self.plan.shapes[place]
+            yield moment, next(shape for shape in moment.columns if shape.column is column), self.axes[place]
 
     @property
     def inner_right(self) -> float:
@@ -64,9 +74,36 @@ class PlacedSystem:
         return self.bars[-1].right + self.bars[-1].plan.room.at_end
 
     @property
-    def columns(self) -> list[tuple[ColumnShape, float]]:
-        """Every column of the system with the x of its axis."""
-        return [pair for bar in self.bars for pair in bar.columns]
+    def moments(self) -> list[tuple[MomentShape, float]]:
+        """Every moment of the system with the x of its axis."""
+        return [pair for bar in self.bars for pair in bar.moments]
+
+
+Rows = tuple[tuple[int, int], ...]
+"""The systems as (first, last + 1) indices of bars."""
+
+
+def rows_of_four(plans: Sequence[BarPlan], starts: AbstractSet[Fraction], width: float) -> Rows:
+    """The rows of a chart: four bars in each, a new one wherever a part begins, two where four do not fit.
+
+    ``starts`` holds the times at which parts begin; empty where even two bars of some row do not fit.
+    """
+    for count in (_BARS_IN_A_ROW, _BARS_IN_A_ROW // 2):
+        rows: list[tuple[int, int]] = []
+        for index, plan in enumerate(plans):
+            begins = not rows or plan.content.bar.start in starts
+            full = rows and rows[-1][1] - rows[-1][0] - _is_pickup(plans[rows[-1][0]]) == count
+            if begins or full:
+                rows.append((index, index + 1))
+            else:
+                rows[-1] = (rows[-1][0], index + 1)
+        if all(_force(plans[first:last], width) > 0 for first, last in rows):
+            return tuple(rows)
+    return ()
+
+
+def _is_pickup(plan: BarPlan) -> bool:
+    return plan.content.bar.number == 0
 
 
 def fitted(style: PlateStyle, plans: Sequence[BarPlan]) -> PlateStyle:
@@ -77,9 +114,9 @@ def fitted(style: PlateStyle, plans: Sequence[BarPlan]) -> PlateStyle:
     return replace(style, staff_space_mm=style.width_mm / (widest + 0.01))
 
 
-def place(plans: Sequence[BarPlan], width: float) -> tuple[PlacedSystem, ...]:
-    """Break the bars into systems and give every column its x."""
-    breaks = break_into_systems([plan.room for plan in plans], width)
+def place(plans: Sequence[BarPlan], width: float, rows: Rows = ()) -> tuple[PlacedSystem, ...]:
+    """Break the bars into systems, unless ``rows`` says where they end, and give every moment its x."""
+    breaks = rows or break_into_systems([plan.room for plan in plans], width)
     forces = [_force(plans[first:last], width) for first, last in breaks]
     forces[-1] = _last_force(forces)
     return tuple(
@@ -112,7 +149,7 @@ def _place_bars(plans: Sequence[BarPlan], force: float) -> tuple[PlacedBar, ...]
         for spring in plan.room.springs:
             axes.append(x)
             x += spring.length(force)
-        if plan.content.columns and plan.content.columns[0].fills_bar:
+        if len(axes) == 1 and plan.content.moments[0].fills_bar:
             axes = [(left + plan.start_width + x) / 2]
         x += plan.end_width
         placed.append(PlacedBar(plan, left, x, tuple(axes)))

@@ -8,8 +8,7 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fretwright.engrave.bars import plan_bars
-from fretwright.engrave.bonds import bonds_of
+from fretwright.engrave.bars import BarPlan, plan_bars
 from fretwright.engrave.boxes import (
     BarBox,
     MomentMark,
@@ -20,14 +19,13 @@ from fretwright.engrave.boxes import (
     note_boxes,
     system_boxes,
 )
-from fretwright.engrave.headings import labels_of
 from fretwright.engrave.ink import Ink
-from fretwright.engrave.placing import fitted, place
+from fretwright.engrave.placing import Rows, fitted, place, rows_of_four
 from fretwright.engrave.stacking import Stacked, stack
 from fretwright.engrave.style import PlateStyle
 from fretwright.engrave.svg import SvgText, write_svg
-from fretwright.engrave.systems import SetSystem, set_system
-from fretwright.score.score import Score
+from fretwright.engrave.systems import SetSystem, Setter
+from fretwright.score.score import LabelKind, Score, Writing
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,11 +78,19 @@ def engrave(
     """
     plans = plan_bars(score, style)
     style = fitted(style, plans)
-    placed = place(plans, style.width_sp)
-    bonds, labels = bonds_of(score), labels_of(score)
-    systems = [set_system(score, style, system, bonds, labels) for system in placed]
+    placed = place(plans, style.width_sp, _rows(score, plans, style))
+    setter = Setter.of(score, style)
+    systems = [setter.set(system) for system in placed]
     stacked = stack(systems)
     return _plate(style, systems, stacked, SvgText(title or score.title, description, id_prefix))
+
+
+def _rows(score: Score, plans: Sequence[BarPlan], style: PlateStyle) -> Rows:
+    """A chart is read in rows of four bars; everything else is broken where it looks best."""
+    if score.writing is not Writing.SLASHES:
+        return ()
+    parts = {label.at for label in score.labels if label.kind is LabelKind.TEXT}
+    return rows_of_four(plans, parts, style.width_sp)
 
 
 def _plate(style: PlateStyle, systems: Sequence[SetSystem], stacked: Stacked, words: SvgText) -> Plate:

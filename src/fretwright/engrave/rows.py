@@ -9,15 +9,10 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import Final
 
-from fretwright.engrave.chords import ColumnShape
-from fretwright.engrave.glyphs import glyph
-from fretwright.engrave.ink import Glyph, Ink, Layer, Line, Text, centred, ink_of
+from fretwright.engrave.ink import Ink, Layer, Line, Text, centred, ink_of
 from fretwright.engrave.marks import (
-    CHORD_FACE,
-    CHORD_SIZE,
     FINGER_FACE,
     FINGER_SIZE,
-    LETTER_SIZE,
     NUMBER_FACE,
     NUMBER_SIZE,
     TEXT_FACE,
@@ -25,61 +20,19 @@ from fretwright.engrave.marks import (
 )
 from fretwright.engrave.outlines import Face
 from fretwright.engrave.placing import PlacedBar, PlacedSystem
+from fretwright.engrave.shapes import MomentShape
 from fretwright.engrave.skyline import Skyline
 from fretwright.engrave.style import ENDING_BRACKET, HEAD_WIDTH, ROW_GAP
-from fretwright.score.note import Attack
 from fretwright.score.score import Label, LabelKind
-from fretwright.score.techniques import Stroke
 
-_BESIDE: Final = 2.5
-"""A stroke stands over the letters beside it as well, so that the two do not read as one row."""
-_STROKE_SCALE: Final = 0.72
 _FAR: Final = 99.0
 _ENDING_HEIGHT: Final = 2.1
-
-
-def stroke_row(system: PlacedSystem, sky: Skyline, *, strokes: bool) -> list[Ink]:
-    """Pick strokes over the tab, and T over a tapped note."""
-    marks: list[tuple[float, float, str | Stroke, str]] = []
-    for shape, x in system.columns:
-        struck = [head.note for head in shape.column.heads if not head.is_held]
-        for note in struck[:1]:
-            tapped = any(each.attack is Attack.TAP for each in struck)
-            if tapped:
-                marks.append((x, ink_of("T", Face.SANS_SEMIBOLD, LETTER_SIZE).width, "T", note.id))
-            elif note.stroke is not None and strokes:
-                marks.append(
-                    (x, glyph(_stroke_name(note.stroke)).width_sp * _STROKE_SCALE, note.stroke, note.id)
-                )
-    if not marks:
-        return []
-    y = min(
-        sky.edge(x - width / 2 - _BESIDE, x + width / 2 + _BESIDE, 0.5, at_least=-1.1)
-        for x, width, _, _ in marks
-    )
-    drawn: list[Ink] = []
-    for x, _, mark, owner in marks:
-        if isinstance(mark, Stroke):
-            name = _stroke_name(mark)
-            left, _, right, _ = glyph(name).box_sp
-            at = x - (left + right) / 2 * _STROKE_SCALE
-            drawn.append(Glyph(name, at, y, _STROKE_SCALE, role="stroke", note=owner, layer="tab"))
-        else:
-            drawn.append(
-                centred(mark, Face.SANS_SEMIBOLD, LETTER_SIZE, x, y, role="stroke", note=owner, layer="tab")
-            )
-    sky.add_ink(drawn)
-    return drawn
-
-
-def _stroke_name(stroke: Stroke) -> str:
-    return "stringsDownBow" if stroke is Stroke.DOWN else "stringsUpBow"
 
 
 def finger_row(system: PlacedSystem, sky: Skyline) -> list[Ink]:
     """Fingers under the tab, one above the other (string 1 on top) where several notes sound together."""
     height = -ink_of("1", FINGER_FACE, FINGER_SIZE).top
-    columns = [(x, _fingers(shape)) for shape, x in system.columns]
+    columns = [(x, _fingers(shape)) for shape, x in system.moments]
     columns = [(x, fingers) for x, fingers in columns if fingers]
     if not columns:
         return []
@@ -102,32 +55,9 @@ def finger_row(system: PlacedSystem, sky: Skyline) -> list[Ink]:
     return drawn
 
 
-def _fingers(shape: ColumnShape) -> list[tuple[str, str]]:
-    struck = [head.note for head in reversed(shape.column.heads) if not head.is_held]
+def _fingers(shape: MomentShape) -> list[tuple[str, str]]:
+    struck = [head.note for head in reversed(shape.moment.heads) if not head.is_held]
     return [(note.finger.mark, note.id) for note in struck if note.finger is not None]
-
-
-def chord_row(
-    labels: Sequence[Label], system: PlacedSystem, sky: Skyline, layer: Layer, width: float
-) -> list[Ink]:
-    """Chord names over the columns they start at."""
-    placed = [
-        (
-            label.text,
-            min(
-                x_at(system, label.at) - HEAD_WIDTH / 2,
-                width - ink_of(label.text, CHORD_FACE, CHORD_SIZE).right,
-            ),
-        )
-        for label in _last_at_each_moment(labels)
-        if _holds(system, label.at)
-    ]
-    return _straight_row(placed, CHORD_FACE, CHORD_SIZE, sky, 0.7, "chord", layer)
-
-
-def _last_at_each_moment(labels: Sequence[Label]) -> Sequence[Label]:
-    """Chord names, one at a time."""
-    return list({label.at: label for label in labels if label.kind is LabelKind.CHORD}.values())
 
 
 def text_rows(
@@ -136,7 +66,7 @@ def text_rows(
     """Words of the teacher's; those that would run into each other stand in rows of their own."""
     waiting: list[tuple[str, float]] = []
     for label in labels:
-        if label.kind is LabelKind.TEXT and _holds(system, label.at):
+        if label.kind is LabelKind.TEXT and holds(system, label.at):
             at = x_at(system, label.at) - HEAD_WIDTH / 2
             for line in reversed(_wrapped(label.text, width)):
                 end = at + ink_of(line, TEXT_FACE, TEXT_SIZE).right
@@ -148,7 +78,7 @@ def text_rows(
         for text, x in waiting:
             free = not row or x > row[-1][1] + ink_of(row[-1][0], TEXT_FACE, TEXT_SIZE).right + 0.8
             (row if free else later).append((text, x))
-        drawn.extend(_straight_row(row, TEXT_FACE, TEXT_SIZE, sky, 0.6, "text", layer))
+        drawn.extend(straight_row(row, TEXT_FACE, TEXT_SIZE, sky, 0.6, "text", layer))
         waiting = later
     return drawn
 
@@ -165,7 +95,7 @@ def _wrapped(text: str, width: float) -> list[str]:
     return lines
 
 
-def _straight_row(
+def straight_row(
     placed: Sequence[tuple[str, float]],
     face: Face,
     size: float,
@@ -174,6 +104,7 @@ def _straight_row(
     role: str,
     layer: Layer,
 ) -> list[Ink]:
+    """Letters on one line, as low as the highest thing under any of them allows."""
     if not placed:
         return []
     edges: list[float] = []
@@ -259,18 +190,19 @@ def bar_number(system: PlacedSystem, sky: Skyline, layer: Layer) -> list[Ink]:
 def x_at(system: PlacedSystem, time: Fraction) -> float:
     """Where a moment of a system stands on the line: on its column's axis, or in proportion behind it."""
     bar = next(bar for bar in reversed(system.bars) if bar.plan.content.bar.start <= time)
-    columns = bar.plan.content.columns
-    place = max(0, bisect_right(columns, time, key=lambda column: column.at) - 1)
-    if not columns or time < columns[place].at:
+    moments = bar.plan.content.moments
+    place = max(0, bisect_right(moments, time, key=lambda moment: moment.at) - 1)
+    if not moments or time < moments[place].at:
         return bar.left + bar.plan.start_width + bar.plan.lead
-    last = place + 1 == len(columns)
-    filled = columns[place].fills_bar
+    last = place + 1 == len(moments)
+    filled = len(moments) == 1 and moments[place].fills_bar
     x = bar.left + bar.plan.start_width + bar.plan.lead if filled else bar.axes[place]
     following = bar.inner_right if last else bar.axes[place + 1]
-    share = (time - columns[place].at) / bar.plan.content.gap_after(place)
+    share = (time - moments[place].at) / bar.plan.content.gap_after(place)
     return x + (following - x) * float(share)
 
 
-def _holds(system: PlacedSystem, time: Fraction) -> bool:
+def holds(system: PlacedSystem, time: Fraction) -> bool:
+    """Whether a moment belongs to a system."""
     bars = system.bars
     return bars[0].plan.content.bar.start <= time < bars[-1].plan.content.bar.end

@@ -17,10 +17,11 @@ SLICES_PER_SPACE: Final = 4
 class Skyline:
     """The outer edge of everything added so far. Not a value: adding changes it."""
 
-    __slots__ = ("_reach", "_sign")
+    __slots__ = ("_reach", "_sign", "width")
 
     def __init__(self, width: float, sign: int) -> None:
         """An empty skyline over x from 0 to ``width``."""
+        self.width = width
         self._sign = sign
         self._reach = [-inf] * (ceil(width * SLICES_PER_SPACE) + 2)
 

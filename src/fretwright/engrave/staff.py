@@ -6,21 +6,29 @@ columns.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from fractions import Fraction
 from typing import Final
 
+from fretwright.engrave.bars import VoicePlan
 from fretwright.engrave.beaming import beam_levels
 from fretwright.engrave.beams import BEAM_STEP, beam_ends, single_tip
-from fretwright.engrave.chords import DOT_WIDTH, ColumnShape, flag_name, head_name, rest_name
+from fretwright.engrave.bonds import HeadKey
+from fretwright.engrave.chords import BRACKET_WIDTH, DOT_WIDTH, ColumnShape, flag_name
+from fretwright.engrave.clearance import clear_beam, clear_stem, rest_ink, solid_boxes
 from fretwright.engrave.glyphs import glyph
-from fretwright.engrave.ink import Glyph, Ink, Line
-from fretwright.engrave.pitches import y_of
+from fretwright.engrave.heads import stem_start
+from fretwright.engrave.ink import Box, Glyph, Ink, Layer, Line, Trace
+from fretwright.engrave.pitches import MIDDLE_STEP, y_of
 from fretwright.engrave.placing import PlacedBar, PlacedSystem
+from fretwright.engrave.reading import ColumnKey
+from fretwright.engrave.shapes import BEAT_SLASH, MomentShape
 from fretwright.engrave.style import BEAM, LEDGER, LEDGER_EXTENSION, STAFF_LINE, STEM
 
 STAFF_HEIGHT: Final = 4.0
 BEAMLET: Final = 1.1
 """Length of a beam that joins no other stem."""
+_TREMOLO_FOOT: Final = 0.85
+"""Least distance from the middle of a head to the nearest stroke through its stem."""
+_TREMOLO_WHITE: Final = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,15 +38,19 @@ class HeadSpot:
     left: float
     right: float
     clear_left: float
-    """Left edge of all that belongs to its column."""
+    """Left edge of all that belongs to its moment."""
     clear_right: float
-    """Right edge of all that belongs to its column."""
+    """Right edge of all that belongs to its moment."""
     y: float
     up: bool
     """Which way its stem points."""
     outer: int
     """1 for the highest head of its column, -1 for the lowest, 0 for one between; a lone head is 1."""
     alone: bool
+    side: int = 0
+    """-1 for the upper of two voices, 1 for the lower, 0 where there is one: on which side its arcs stand."""
+    is_crowded: bool = False
+    """Whether more than heads or numbers stands at its moment."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +62,9 @@ class ColumnSpot:
     """y of the free end of its stem, or of its middle where it has none."""
     up: bool
     beamed: bool
+    stem_x: float
+    side: int = 0
+    """As that of a head."""
 
 
 @dataclass(slots=True)
@@ -57,34 +72,92 @@ class Drawing:
     """What a layer of a system has drawn so far. Filled by the functions that draw."""
 
     ink: list[Ink] = field(default_factory=list)
-    heads: dict[tuple[str, int], HeadSpot] = field(default_factory=dict)
-    columns: dict[Fraction, ColumnSpot] = field(default_factory=dict)
+    heads: dict[HeadKey, HeadSpot] = field(default_factory=dict)
+    columns: dict[ColumnKey, ColumnSpot] = field(default_factory=dict)
 
 
-def draw_staff(system: PlacedSystem) -> Drawing:
-    """Heads, stems, beams, rests, dots and ledger lines of a system."""
+def draw_staff(system: PlacedSystem, asides: Sequence[Sequence[Ink]]) -> Drawing:
+    """Heads, stems, beams, rests, dots and ledger lines of a system.
+
+    ``asides`` holds for each bar what stands beside its columns already: grace notes, the goals of bends.
+    """
     drawing = Drawing()
-    for bar in system.bars:
-        tips = _beam_bar(bar, drawing)
-        beamed = {index for group in bar.plan.beams for index in group}
-        for index, (shape, x) in enumerate(bar.columns):
-            if shape.column.is_rest:
-                drawing.ink.extend(_rest(shape, x))
-                drawing.columns[shape.column.at] = ColumnSpot(x, 2.0, shape.up, beamed=False)
+    for bar, aside in zip(system.bars, asides, strict=True):
+        _draw_bar(bar, aside, drawing)
+    return drawing
+
+
+def _draw_bar(bar: PlacedBar, aside: Sequence[Ink], drawing: Drawing) -> None:
+    shared = bar.plan.content.is_shared
+    heads = {
+        shape.column.key: list(_heads(shape, x)) for moment, x in bar.moments for shape in moment.columns
+    }
+    slashes = any(shape.is_slash for moment in bar.plan.shapes for shape in moment.columns)
+    busy = shared or slashes or bool(aside) or bar.plan.has_marks
+    obstacles = solid_boxes([*aside, *(each for ink in heads.values() for each in ink)]) if busy else []
+    first = len(drawing.ink)
+    for voice in bar.plan.voices:
+        tips = _beam_bar(bar, voice, obstacles, drawing)
+        side = -1 if slashes else 0 if not shared else -1 if voice.content.voice == 1 else 1
+        for index, (moment, shape, x) in enumerate(bar.columns(voice)):
+            column = shape.column
+            beamed = index in voice.beamed
+            if column.is_rest:
+                if not shared:
+                    drawing.ink.extend(rest_ink(shape, x, 0, ()))
+                drawing.columns[column.key] = ColumnSpot(x, 2.0, shape.up, beamed=False, stem_x=x, side=side)
                 continue
-            drawing.ink.extend(_heads(shape, x))
+            drawing.ink.extend(heads[column.key])
+            if shape is moment.columns[0]:
+                drawing.ink.extend(_ledger_lines(moment, x))
             tip = tips.get(index)
             if tip is None:
-                tip = single_tip(shape.low, shape.high, shape.column.value.flags, up=shape.up)
-                if shape.up and shape.column.value.flags and any(head.dx > 0 for head in shape.heads):
-                    tip -= 0.4  # clears the flag of a head on the far side of the stem
-            if shape.column.value.base < 1:
-                drawing.ink.extend(_stem(shape, x, tip, flagged=index not in beamed))
+                tip = _single_tip(shape, x, obstacles)
+            if column.value.base < 1:
+                drawing.ink.extend(_stem(shape, x, tip, flagged=not beamed))
             else:
                 tip = y_of(shape.high) - 0.5 if shape.up else y_of(shape.low) + 0.5
-            drawing.columns[shape.column.at] = ColumnSpot(x, tip, shape.up, index in beamed)
-            drawing.heads.update(_spots(shape, x))
-    return drawing
+            drawing.ink.extend(_tremolo(shape, x))
+            drawing.columns[column.key] = ColumnSpot(
+                x, tip, shape.up, beamed=beamed, stem_x=x + shape.stem_dx, side=side
+            )
+            drawing.heads.update(_spots(moment, shape, x, side))
+    for moment, x in bar.moments:
+        if not moment.columns:
+            half = glyph(BEAT_SLASH).width_sp / 2
+            drawing.ink.append(Glyph(BEAT_SLASH, x - half, y_of(MIDDLE_STEP), role="slash"))
+    if shared:
+        _draw_rests(bar, [*aside, *drawing.ink[first:]], drawing)
+
+
+def _draw_rests(bar: PlacedBar, standing: Sequence[Ink], drawing: Drawing) -> None:
+    """The rests of two voices, each clear of all that stands in the bar; rests that agree become one."""
+    taken = solid_boxes(standing)
+    for moment, x in bar.moments:
+        rests = [shape for shape in moment.columns if shape.column.is_rest]
+        agree = len(rests) > 1 and rests[0].column.value == rests[1].column.value
+        for shape in rests[:1] if agree else rests:
+            side = 0 if agree else -1 if shape.column.voice == 1 else 1
+            middle = (bar.axes[0] + bar.inner_right) / 2 if shape.column.fills_bar and not agree else x
+            ink = list(rest_ink(shape, middle, side, taken))
+            drawing.ink.extend(ink)
+            taken += solid_boxes(ink)
+
+
+def _single_tip(shape: ColumnShape, x: float, obstacles: Sequence[Box]) -> float:
+    """The free end of a stem that no beam holds."""
+    flags = shape.column.value.flags
+    tip = single_tip(shape.low, shape.high, flags, up=shape.up)
+    if shape.up and flags and any(head.dx > shape.dx for head in shape.heads):
+        tip -= 0.4  # clears the flag of a head on the far side of the stem
+    side = -1 if shape.up else 1
+    if shape.tremolo:
+        far = y_of(shape.high if shape.up else shape.low) + side * (_tremolo_reach(shape) + _TREMOLO_WHITE)
+        tip = min(tip, far) if shape.up else max(tip, far)
+    if flags and obstacles:
+        marks = solid_boxes(list(_tremolo(shape, x)))
+        tip = clear_stem(shape, x, tip, [*obstacles, *marks])
+    return tip
 
 
 def staff_lines(left: float, right: float) -> list[Ink]:
@@ -92,37 +165,49 @@ def staff_lines(left: float, right: float) -> list[Ink]:
     return [Line(left, float(y), right, float(y), STAFF_LINE, role="staff-line") for y in range(5)]
 
 
-def stem_x(x: float, *, up: bool) -> float:
-    """Where the stem of a column stands: right of its heads when up, left when down."""
-    half = glyph("noteheadBlack").width_sp / 2 - STEM / 2
-    return x + half if up else x - half
-
-
-def _spots(shape: ColumnShape, x: float) -> Iterator[tuple[tuple[str, int], HeadSpot]]:
-    width = glyph(head_name(shape.column.value)).width_sp
+def _spots(
+    moment: MomentShape, shape: ColumnShape, x: float, side: int
+) -> Iterator[tuple[HeadKey, HeadSpot]]:
     last = len(shape.heads) - 1
     for index, head in enumerate(shape.heads):
         outer = 1 if index == last else -1 if index == 0 else 0
         left = x + head.dx
         spot = HeadSpot(
-            left, left + width, x - shape.left, x + shape.right, y_of(head.step), shape.up, outer, last == 0
-        )
+            left, left + head.width, x - moment.left, x + moment.right, y_of(head.step), shape.up, outer,
+            last == 0, side, moment.beside.is_crowded,
+        )  # fmt: skip
         yield (head.head.note.id, head.head.index), spot
 
 
 def _heads(shape: ColumnShape, x: float) -> Iterator[Ink]:
-    name = head_name(shape.column.value)
+    """Heads with their accidentals, brackets and dots; rests have theirs elsewhere."""
     for head in shape.heads:
         note = head.head.note.id
-        yield Glyph(name, x + head.dx, y_of(head.step), role="notehead", note=note)
+        if not head.is_shared:
+            yield Glyph(head.glyph, x + head.dx, y_of(head.step), role="notehead", note=note)
         if head.accidental:
             yield Glyph(
                 head.accidental, x + head.accidental_dx, y_of(head.step), role="accidental", note=note
             )
     note_of_dot = shape.heads[0].head.note.id if len(shape.heads) == 1 else None
-    for step in shape.dot_steps:
-        yield from dots(x + shape.dots_dx, y_of(step), shape.column.value.dots, note_of_dot)
-    yield from _ledger_lines(shape, x, glyph(name).width_sp)
+    for low, high in shape.brackets:
+        half = shape.heads[0].half_height + 0.15
+        for foot, bulge in zip(shape.bracket_dx, (-1, 1), strict=True):
+            yield bracket(x + foot, y_of(high) - half, y_of(low) + half, bulge, note=note_of_dot)
+    if shape.heads:
+        for step in shape.dot_steps:
+            yield from dots(x + shape.dots_dx, y_of(step), shape.column.value.dots, note_of_dot)
+
+
+def bracket(
+    x: float, top: float, bottom: float, bulge: float, *, note: str | None = None, layer: Layer = "staff"
+) -> Trace:
+    """A round bracket with its feet at x, bulging to the left (below zero) or right."""
+    reach = BRACKET_WIDTH * bulge
+    points = tuple(
+        (x + reach * (1 - (2 * t - 1) ** 2), top + (bottom - top) * t) for t in (i / 8 for i in range(9))
+    )
+    return Trace(points, 0.12, role="bracket", note=note, layer=layer)
 
 
 def dots(x: float, y: float, count: int, note: str | None = None) -> Iterator[Ink]:
@@ -131,58 +216,91 @@ def dots(x: float, y: float, count: int, note: str | None = None) -> Iterator[In
         yield Glyph("augmentationDot", x + index * (DOT_WIDTH + 0.2), y, role="dot", note=note)
 
 
-def _ledger_lines(shape: ColumnShape, x: float, width: float) -> Iterator[Ink]:
+def _ledger_lines(moment: MomentShape, x: float) -> Iterator[Ink]:
+    """Those of all voices, so that heads side by side stand on one line."""
+    heads = [head for shape in moment.columns for head in shape.heads]
+    if moment.columns[0].is_slash:
+        return
+    low, high = min(head.step for head in heads), max(head.step for head in heads)
     for side in (1, -1):
-        reach = shape.high if side > 0 else shape.low
+        reach = high if side > 0 else low
         first = 10 if side > 0 else -2
         for step in range(first, reach + side, 2 * side):
-            carried = [head.dx for head in shape.heads if (head.step - step) * side >= 0]
-            left = x + min(carried) - LEDGER_EXTENSION
-            right = x + max(carried) + width + LEDGER_EXTENSION
+            carried = [head for head in heads if (head.step - step) * side >= 0]
+            left = x + min(head.dx for head in carried) - LEDGER_EXTENSION
+            right = x + max(head.dx + head.width for head in carried) + LEDGER_EXTENSION
             yield Line(left, y_of(step), right, y_of(step), LEDGER, role="ledger")
 
 
 def _stem(shape: ColumnShape, x: float, tip: float, *, flagged: bool) -> Iterator[Ink]:
-    at = stem_x(x, up=shape.up)
-    far = y_of(shape.low) - 0.17 if shape.up else y_of(shape.high) + 0.17
+    at = x + shape.stem_dx
+    outer = shape.heads[0] if shape.up else shape.heads[-1]
+    far = y_of(outer.step) + stem_start(outer.glyph, up=shape.up)
     yield Line(at, far, at, tip, STEM, role="stem")
     if flagged and shape.column.value.flags:
         name = flag_name(shape.column.value, up=shape.up)
         yield Glyph(name, at - STEM / 2, tip, role="flag")
 
 
-def _rest(shape: ColumnShape, x: float) -> Iterator[Ink]:
-    value = shape.column.value
-    name = rest_name(value)
-    left, _, right, _ = glyph(name).box_sp
-    y = y_of(6) if value.base == 1 else y_of(4)
-    yield Glyph(name, x - (left + right) / 2, y, role="rest")
-    if not shape.column.fills_bar:
-        for step in shape.dot_steps:
-            yield from dots(x + shape.dots_dx, y_of(step), value.dots)
+def _tremolo_reach(shape: ColumnShape) -> float:
+    """From the head next to the stem's tip to the far edge of the strokes through the stem."""
+    _, top, _, bottom = glyph(f"tremolo{shape.tremolo}").box_sp
+    return _tremolo_foot(shape) + bottom - top
 
 
-def _beam_bar(bar: PlacedBar, drawing: Drawing) -> dict[int, float]:
-    """Draw the beams of a bar; leaves the stem tip of each beamed column."""
+def _tremolo_foot(shape: ColumnShape) -> float:
+    """From the head next to the stem's tip to the nearest stroke, past its accidental and its dots."""
+    dots_reach = 0.0
+    if shape.dot_steps and shape.up:
+        dots_reach = max(0.0, (shape.dot_steps[-1] - shape.high) / 2) + 0.5
+    half = shape.heads[0].half_height
+    return max(_TREMOLO_FOOT + half - 0.5, _accidental_reach(shape) + 0.25, dots_reach)
+
+
+def _tremolo(shape: ColumnShape, x: float) -> Iterator[Ink]:
+    """Strokes through the stem, near its head; over or under a head without a stem."""
+    if not shape.tremolo:
+        return
+    name = f"tremolo{shape.tremolo}"
+    _, top, _, bottom = glyph(name).box_sp
+    away = _tremolo_foot(shape) + (bottom - top) / 2
+    y = y_of(shape.high) - away if shape.up else y_of(shape.low) + away
+    at = x + (shape.stem_dx if shape.column.value.base < 1 else shape.dx)
+    yield Glyph(name, at, y - (top + bottom) / 2, role="tremolo")
+
+
+def _beam_bar(
+    bar: PlacedBar, voice: VoicePlan, obstacles: Sequence[Box], drawing: Drawing
+) -> dict[int, float]:
+    """Draw the beams of one voice in a bar; leaves the stem tip of each beamed column."""
     tips: dict[int, float] = {}
-    for group in bar.plan.beams:
-        shapes = [bar.plan.shapes[index] for index in group]
+    columns = list(bar.columns(voice)) if voice.beams else []
+    for group in voice.beams:
+        shapes = [columns[index][1] for index in group]
         up = shapes[0].up
-        xs = [stem_x(bar.axes[index], up=up) for index in group]
+        xs = [columns[index][2] + shape.stem_dx for index, shape in zip(group, shapes, strict=True)]
         near = [shape.high if up else shape.low for shape in shapes]
         flags = [shape.column.value.flags for shape in shapes]
-        tall = [_accidental_reach(shape) for shape in shapes]
+        tall = [_reach_to_beam(shape) for shape in shapes]
         left, right = beam_ends(xs, near, flags, tall, up=up)
         slope = (right - left) / (xs[-1] - xs[0])
         heights = [left + (x - xs[0]) * slope for x in xs]
+        if obstacles:
+            shift = clear_beam(xs, heights, max(flags), obstacles, up=up)
+            heights = [height + shift for height in heights]
         tips.update(zip(group, heights, strict=True))
         levels = beam_levels([shape.column for shape in shapes], bar.plan.content.bar.meter.beat)
         drawing.ink.extend(beam_ink(xs, heights, levels, up=up))
     return tips
 
 
+def _reach_to_beam(shape: ColumnShape) -> float:
+    """How far accidentals, and strokes through the stem, reach from the head next to the beam towards it."""
+    return max(_accidental_reach(shape), _tremolo_reach(shape) if shape.tremolo else 0.0)
+
+
 def _accidental_reach(shape: ColumnShape) -> float:
-    """How far accidentals reach from a column's head next to the beam towards the beam."""
+    """How far accidentals reach from the head next to the stem's tip towards it."""
     reach = 0.0
     for head in shape.heads:
         if head.accidental is not None:

@@ -26,6 +26,10 @@ class PlateStyle:
     """Fingers of the fretting hand under the tab."""
     strokes: bool = True
     """Pick strokes over the tab."""
+    diagrams: bool = True
+    """A small chord diagram under each chord name that comes with its voicing, where that changes."""
+    left_handed: bool = False
+    """Chord diagrams are mirrored, the lowest string on the right."""
     bar_numbers: bool = True
     """The bar's number at the start of each system but the first."""
 

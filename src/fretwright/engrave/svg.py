@@ -11,7 +11,7 @@ from typing import Final
 from xml.sax.saxutils import escape, quoteattr
 
 from fretwright.engrave.glyphs import UNITS_PER_SPACE, glyph
-from fretwright.engrave.ink import Arc, Glyph, Ink, Line, Text
+from fretwright.engrave.ink import Arc, Glyph, Ink, Line, Patch, Text, Trace
 from fretwright.engrave.outlines import text_outline
 from fretwright.engrave.style import ARC_END
 
@@ -123,7 +123,15 @@ def _draw(ink: Ink, definitions: _Definitions, mm: float) -> str:
         return f'<use href="#{definitions.glyph(ink)}" x="{_n(ink.x * mm)}" y="{_n(ink.y * mm)}"/>'
     if isinstance(ink, Text):
         return f'<use href="#{definitions.text(ink)}" x="{_n(ink.x * mm)}" y="{_n(ink.y * mm)}"/>'
+    if isinstance(ink, Trace):
+        return _polygon(ink.outline, mm)
+    if isinstance(ink, Patch):
+        return _polygon(ink.points, mm)
     return _line(ink, mm) if isinstance(ink, Line) else _arc(ink, mm)
+
+
+def _polygon(points: Sequence[tuple[float, float]], mm: float) -> str:
+    return "M" + "L".join(f"{_n(x * mm)} {_n(y * mm)}" for x, y in points) + "Z"
 
 
 def _line(ink: Line, mm: float) -> str:
@@ -140,7 +148,7 @@ def _line(ink: Line, mm: float) -> str:
         (ink.x1, ink.y1 + half),
         (ink.x0, ink.y0 + half),
     )
-    return "M" + "L".join(f"{_n(x * mm)} {_n(y * mm)}" for x, y in points) + "Z"
+    return _polygon(points, mm)
 
 
 def _rectangle(x: float, y: float, width: float, height: float, mm: float) -> str:

@@ -6,7 +6,7 @@ y counts from the line of string 1 downwards.
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from fretwright.engrave.chords import FRET_SIZE, fret_text, fret_width, tab_reach
+from fretwright.engrave.heads import FRET_SIZE, fret_text, fret_width
 from fretwright.engrave.ink import Ink, Line, centred
 from fretwright.engrave.outlines import Face
 from fretwright.engrave.placing import PlacedSystem
@@ -17,6 +17,9 @@ FRET_TOP: Final = DIGIT_HEIGHT / 2
 """How far a fret number reaches over its line."""
 
 
+_BREAKS_THE_LINE: Final = {"fret", "slide", "grace-fret", "auxiliary", "rake"}
+
+
 def string_y(string: int) -> float:
     """Height of a string's line."""
     return (string - 1) * TAB_SPACE
@@ -25,16 +28,26 @@ def string_y(string: int) -> float:
 def draw_tab(system: PlacedSystem) -> Drawing:
     """The fret numbers of a system; the lines follow when it is known what breaks them."""
     drawing = Drawing()
-    for shape, x in system.columns:
-        reach = tab_reach(shape.column)
-        for head in shape.column.heads:
+    for shape, x in system.moments:
+        room = shape.beside
+        for head in shape.moment.heads:
             note, y, half = head.note, string_y(head.note.string), fret_width(head) / 2
             number = centred(
                 fret_text(head), Face.SANS_SEMIBOLD, FRET_SIZE, x, y + FRET_TOP,
                 role="fret", note=note.id, layer="tab",
             )  # fmt: skip
             drawing.ink.append(number)
-            spot = HeadSpot(x - half, x + half, x - reach, x + reach, y, up=False, outer=1, alone=True)
+            spot = HeadSpot(
+                x - half,
+                x + half,
+                x - room.tab_left,
+                x + room.tab_right,
+                y,
+                up=False,
+                outer=1,
+                alone=True,
+                is_crowded=room.is_crowded,
+            )
             drawing.heads[note.id, head.index] = spot
     return drawing
 
@@ -43,7 +56,7 @@ def tab_lines(strings: int, left: float, right: float, ink: Sequence[Ink]) -> It
     """The strings, each broken under the fret numbers and slides that lie on it."""
     gaps: dict[int, list[tuple[float, float]]] = {string: [] for string in range(1, strings + 1)}
     for each in ink:
-        if each.role in {"fret", "slide"}:
+        if each.role in _BREAKS_THE_LINE:
             for box in each.boxes:
                 string = round((box.top + box.bottom) / 2 / TAB_SPACE) + 1
                 gaps[string].append((box.left - DIGIT_CLEARANCE, box.right + DIGIT_CLEARANCE))

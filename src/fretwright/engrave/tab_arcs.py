@@ -20,16 +20,27 @@ from fretwright.score.note import Attack
 _RISE: Final = 0.42
 _FOOT: Final = DIGIT_HEIGHT / 2 + 0.16
 """How far from its string's line an arc starts."""
+_LOW_FOOT: Final = 0.55
+_LOW_RISE: Final = 0.24
+_WAYS: Final = (
+    (-1, True, _FOOT, _RISE), (-1, False, _FOOT, _RISE), (1, False, _FOOT, _RISE), (1, True, _FOOT, _RISE),
+    (-1, False, _LOW_FOOT, _LOW_RISE), (1, False, _LOW_FOOT, _LOW_RISE), (-1, True, _FOOT, _LOW_RISE),
+    (1, True, _FOOT, _LOW_RISE), (-1, False, _FOOT, _LOW_RISE), (1, False, _FOOT, _LOW_RISE),
+)  # fmt: skip
+"""The places that are tried for an arc: side, from middle to middle or between the two, how far and how high."""
+_ASIDE: Final = (0.0, -0.7, 0.7, -1.4, 1.4)
 _NEAR: Final = 2.0
 """Nothing further than this beside a pair can be in the way of its marks."""
 _LEAN: Final = 0.4
 """How far a slide's stroke starts and ends off its string's line."""
 
 
-def tab_arcs(pairs: Sequence[Bond], drawing: Drawing, system: PlacedSystem) -> list[Ink]:
-    """All arcs, letters and strokes of slides in a system."""
+def tab_arcs(
+    pairs: Sequence[Bond], drawing: Drawing, system: PlacedSystem, standing: Sequence[Ink]
+) -> list[Ink]:
+    """All arcs, letters and strokes of slides in a system, clear of what stands there already."""
     drawn: list[Ink] = []
-    taken = [box for each in drawing.ink for box in each.boxes]
+    taken = [box for each in standing for box in each.boxes]
     lettered: set[tuple[object, ...]] = set()
     for pair in sorted(pairs, key=lambda pair: (pair.start, pair.string)):
         first, last = drawing.heads.get(pair.first), drawing.heads.get(pair.last)
@@ -39,11 +50,17 @@ def tab_arcs(pairs: Sequence[Bond], drawing: Drawing, system: PlacedSystem) -> l
         right = last.right if last else system.right
         near = [box for box in taken if box.right > left - _NEAR and box.left < right + _NEAR]
         arc = _arc(pair, first, last, system, near)
+        if pair.is_struck:
+            strokes = list(_slide(pair, first, last, arc))
+            drawn.extend(strokes)
+            taken.extend(box for mark in strokes for box in mark.boxes)
+            continue
         marks: list[Ink] = [arc]
         alike = (pair.start, pair.end, pair.attack)
         if last is not None and alike not in lettered:
             lettered.add(alike)
-            marks.append(_letter(pair, arc, last.y, near, system))
+            crowded = last.is_crowded or first is None or first.is_crowded
+            marks.append(_letter(pair, arc, last.y, near, system, crowded=crowded))
         if pair.attack is Attack.SLIDE:
             marks.extend(_slide(pair, first, last, arc))
         drawn.extend(marks)
@@ -58,23 +75,31 @@ def _arc(
     opens: Literal["", "left", "right"] = "" if first and last else "right" if first else "left"
     known = first or last
     assert known is not None  # noqa: S101 - one of the two is always there
-    arc = None
-    for side, centred_on in ((-1, True), (-1, False), (1, False)):
+    best: tuple[int, Arc] | None = None
+    for side, centred_on, foot, rise in _WAYS:
         x0, x1 = opening_x(system), system.bars[-1].inner_right - 0.15
         if first is not None:
             x0 = (first.left + first.right) / 2 + 0.12 if centred_on else first.clear_right + 0.12
         if last is not None:
             x1 = (last.left + last.right) / 2 - 0.12 if centred_on else last.clear_left - 0.12
-        y = known.y + side * _FOOT
-        arc = Arc(x0, y, x1, y, side * _RISE, ARC_MIDDLE, opens, role="slur", note=pair.last[0], layer="tab")
-        if not any(piece.meets(box) for piece in arc.boxes for box in taken):
+        y = known.y + side * foot
+        arc = Arc(x0, y, x1, y, side * rise, ARC_MIDDLE, opens, role="slur", note=pair.last[0], layer="tab")
+        met = sum(piece.meets(box) for piece in arc.boxes for box in taken)
+        if best is None or met < best[0]:
+            best = met, arc
+        if not met:
             break
-    assert arc is not None  # noqa: S101 - the loop runs
-    return arc
+    assert best is not None  # noqa: S101 - the loop runs
+    return best[1]
 
 
-def _letter(pair: Bond, arc: Arc, string_y: float, taken: Sequence[Box], system: PlacedSystem) -> Text:
-    """The letter in the space over its arc, clear of bar lines and of all that stands there."""
+def _letter(
+    pair: Bond, arc: Arc, string_y: float, taken: Sequence[Box], system: PlacedSystem, *, crowded: bool
+) -> Text:
+    """The letter in the space over its arc, clear of bar lines and of all that stands there.
+
+    Where more than numbers stands there it may give way to the side before it moves up.
+    """
     text = LETTERS[pair.attack or Attack.HAMMER_ON]
     half = ink_of(text, LETTER_FACE, LETTER_SIZE).width / 2
     middle = at = (arc.x0 + arc.x1) / 2
@@ -85,14 +110,21 @@ def _letter(pair: Bond, arc: Arc, string_y: float, taken: Sequence[Box], system:
             if near[0] < at < near[1]:
                 at = min(near, key=lambda edge: abs(edge - middle))
     letter = centred(text, LETTER_FACE, LETTER_SIZE, at, y, role="letter", note=pair.last[0], layer="tab")
-    while any(letter.box.meets(box) for box in taken):
-        letter = letter.moved(0, -TAB_SPACE)
-    return letter
+    height = 0.0
+    while True:
+        for aside in _ASIDE if crowded else (0.0,):
+            moved = letter.moved(aside, height)
+            if not any(moved.box.meets(box) for box in taken):
+                return moved
+        height -= TAB_SPACE
 
 
 def _slide(pair: Bond, first: HeadSpot | None, last: HeadSpot | None, arc: Arc) -> Iterator[Ink]:
-    left = first.right + 0.25 if first else arc.x0
-    right = last.left - 0.25 if last else arc.x1
+    left, right = arc.x0, arc.x1
+    if first:
+        left = (first.clear_right if first.is_crowded else first.right) + 0.25
+    if last:
+        right = (last.clear_left if last.is_crowded else last.left) - 0.25
     known = first or last
     if known is not None and right - left > 0.3:
         lean = -_LEAN if pair.falls else _LEAN

@@ -3,12 +3,13 @@
 from collections.abc import Iterator
 from typing import Final
 
+from fretwright.engrave.bars import VoicePlan
 from fretwright.engrave.beaming import TupletGroup
 from fretwright.engrave.glyphs import glyph
 from fretwright.engrave.ink import Box, Glyph, Ink, Layer, Line
-from fretwright.engrave.placing import PlacedBar, PlacedSystem
+from fretwright.engrave.placing import PlacedSystem
 from fretwright.engrave.skyline import Skyline
-from fretwright.engrave.staff import Drawing, stem_x
+from fretwright.engrave.staff import Drawing
 from fretwright.engrave.style import HEAD_WIDTH, TUPLET_BRACKET
 
 _SCALE: Final = 0.82
@@ -17,37 +18,42 @@ _HOOK: Final = 0.7
 
 
 def tuplet_marks(
-    system: PlacedSystem, drawing: Drawing, sky: dict[int, Skyline], layer: Layer = "staff"
+    system: PlacedSystem,
+    drawing: Drawing,
+    sky: dict[int, Skyline],
+    layer: Layer = "staff",
+    voices: tuple[int, ...] = (1, 2),
 ) -> list[Ink]:
-    """The marks of a system, on the stems' side."""
+    """The marks of a system, on the stems' side; in tab alone those of some voices."""
     drawn: list[Ink] = []
     for bar in system.bars:
-        for group in bar.plan.tuplets:
-            marks = list(_mark(bar, group, drawing, sky, layer))
-            drawn.extend(marks)
-            for skyline in sky.values():
-                skyline.add_ink(marks)
+        for voice in bar.plan.voices:
+            if layer == "tab" and voice.content.voice not in voices:
+                continue
+            for group in voice.tuplets:
+                marks = list(_mark(voice, group, drawing, sky, layer))
+                drawn.extend(marks)
+                for skyline in sky.values():
+                    skyline.add_ink(marks)
     return drawn
 
 
 def _mark(
-    bar: PlacedBar, group: TupletGroup, drawing: Drawing, sky: dict[int, Skyline], layer: Layer
+    voice: VoicePlan, group: TupletGroup, drawing: Drawing, sky: dict[int, Skyline], layer: Layer
 ) -> Iterator[Ink]:
-    columns = bar.plan.content.columns[group.first : group.last + 1]
-    spots = [drawing.columns[column.at] for column in columns]
+    columns = voice.content.columns[group.first : group.last + 1]
+    spots = [drawing.columns[column.key] for column in columns]
     sounding = [spot for spot, column in zip(spots, columns, strict=True) if not column.is_rest]
     up = bool(sounding) and all(spot.up for spot in sounding) if layer == "staff" else False
     if layer == "staff" and sounding and any(spot.up for spot in sounding) and not up:
         up = True
     side = -1 if up or not sounding else 1
-    side = 1 if layer == "tab" else side
+    side = spots[0].side or (1 if layer == "tab" else side)
     width = _number_width(group.number)
     members = tuple(range(group.first, group.last + 1))
-    if any(set(members) == set(beam) for beam in bar.plan.beams):
+    if any(set(members) == set(beam) for beam in voice.beams):
         middle = (
-            (stem_x(spots[0].x, up=up) + stem_x(spots[-1].x, up=up)) / 2
-            if layer == "staff"
-            else (spots[0].x + spots[-1].x) / 2
+            (spots[0].stem_x + spots[-1].stem_x) / 2 if layer == "staff" else (spots[0].x + spots[-1].x) / 2
         )
         edge = sky[side].edge(middle - width / 2, middle + width / 2, _GAP, at_least=_outside(side, layer))
         yield from _number(group.number, middle, edge, side, layer)

@@ -45,7 +45,7 @@ def mei(score: Score) -> str:
     key = f"{abs(score.key.fifths)}{'f' if score.key.fifths < 0 else 's'}" if score.key.fifths else "0"
     meter = score.bars[0].meter
     measures = "".join(
-        f'<measure n="{bar.bar.number}"><staff n="1"><layer n="1">{_layer(bar)}</layer></staff></measure>'
+        f'<measure n="{bar.bar.number}"><staff n="1"><layer n="1">{_layer(bar.voices[0])}</layer></staff></measure>'
         for bar in bars
     )
     return (
@@ -214,7 +214,7 @@ def test_beams_by_the_beat_are_those_of_the_humdrum_tools(verovio: Kit, rhythm: 
     theirs = [tuple(order[note] for note in beam.iter(f"{MEI}note")) for beam in tree.iter(f"{MEI}beam")]
     letters = {1: "w", 2: "h", 4: "q", 8: "e", 16: "s"}
     text = " ".join(f"{letters[value.base.denominator]}{'.' * value.dots}3/0" for value in values)
-    (bar,) = read(written(text, meter=meter))
+    bar = read(written(text, meter=meter))[0].voices[0]
     assert list(beam_groups(bar)) == theirs
 
 

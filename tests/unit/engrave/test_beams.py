@@ -20,7 +20,7 @@ EIGHTHS = "e3/0 e3/2 e2/0 e2/1 e2/3 e1/0 e1/1 e1/3"
 
 
 def first_bar(text: str, meter: Meter = COMMON_TIME, pickup: Fraction = Fraction(0)) -> BarOfColumns:
-    return read(written(text, meter=meter, pickup=pickup))[0]
+    return read(written(text, meter=meter, pickup=pickup))[0].voices[0]
 
 
 # Common practice, no source.
