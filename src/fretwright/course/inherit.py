@@ -42,7 +42,7 @@ _EXCLUDING: Final = {
     "scale": frozenset({"keys"}),
     "key": frozenset({"keys"}),
     "move": frozenset({"keys"}),
-    "keys": frozenset({"move", "positions"}),
+    "keys": frozenset({"move", "positions", "voicings"}),
     "position": frozenset({"positions"}),
     "positions": frozenset({"position", "keys"}),
 }

@@ -7,6 +7,7 @@ from pathlib import Path, PurePosixPath
 
 from fretwright.base.findings import in_reading_order
 from fretwright.course.build import build_exercise
+from fretwright.course.chords import is_of_chords
 from fretwright.course.files import NOTHING_UNSAVED, open_folder, read_page
 from fretwright.course.inherit import Family, Wanted, refuse_broken_source, taken_over
 from fretwright.course.keys import KEYS
@@ -66,7 +67,9 @@ def _build_all(drafts: Sequence[Draft], neck: Neck, only: str | None) -> Mapping
         if mine is None:
             read_settings(block.entries, neck, block.notebook)
             continue
-        variants = variants_of(mine.entries, neck, block.notebook)
+        variants = variants_of(
+            mine.entries, neck, block.notebook, by_chords=block.is_chart or is_of_chords(mine.entries)
+        )
         in_lesson[block.lesson] += len(variants)
         if len(variants) > 1 and in_lesson[block.lesson] > MOST_EXERCISES:
             message = f"With these the lesson has more than {MOST_EXERCISES} exercises."

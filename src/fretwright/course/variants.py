@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from fretwright.base.errors import FretwrightError, NotationError
+from fretwright.course.chordmove import moved_chords
 from fretwright.course.entries import Entries, Entry
 from fretwright.course.notebook import Notebook, quoted
 from fretwright.course.rule import places_of_shape
@@ -38,8 +39,12 @@ class Variant:
     entries: Entries
 
 
-def variants_of(entries: Entries, course_neck: Neck, notebook: Notebook) -> tuple[Variant, ...]:
-    """The exercises that a block stands for.
+def variants_of(
+    entries: Entries, course_neck: Neck, notebook: Notebook, *, by_chords: bool = False
+) -> tuple[Variant, ...]:
+    """The exercises that a block stands for: in each key, at each position, or at each position in each key.
+
+    ``by_chords`` is whether it has its notes from chords.
 
     Where ``keys`` or ``positions`` has a mistake it is the block as it stands, so that building it finds
     what else is wrong.
@@ -51,41 +56,52 @@ def variants_of(entries: Entries, course_neck: Neck, notebook: Notebook) -> tupl
     _refuse_clashes(entries, notebook)
     aside = Notebook()
     settings = read_settings(entries, course_neck, aside)
-    by_rule = "scale" in entries and "tab" not in entries
-    if notebook.is_broken or aside.is_broken or not (by_rule or {"tab", "keys"} <= entries.keys()):
+    by_rule = "scale" in entries and "tab" not in entries and not by_chords
+    if notebook.is_broken or aside.is_broken or not (by_rule or "keys" in entries):
         return plain
-    variants = _in_keys if "keys" in entries else _at_positions
-    return tuple(variants(entry, entries, settings, notebook)) or plain
+    if "keys" not in entries:
+        return tuple(_at_positions(entry, entries, settings, notebook)) or plain
+    in_keys = tuple(_in_keys(entry, entries, settings, notebook, by_chords=by_chords)) or plain
+    if "positions" not in entries or in_keys == plain:
+        return in_keys
+    return tuple(_at_positions_in(in_keys, course_neck, notebook)) or plain
+
+
+def _at_positions_in(
+    in_keys: tuple[Variant, ...], course_neck: Neck, notebook: Notebook
+) -> Iterator[Variant]:
+    """Every position in every key."""
+    for key in in_keys:
+        settings = read_settings(key.entries, course_neck, Notebook())
+        for place in _at_positions(key.entries["positions"], key.entries, settings, notebook):
+            words = f"{key.words}, {place.words}"
+            yield Variant(f"{key.suffix}-{place.suffix}", words, place.entries)
+        if notebook.is_broken:  # what is wrong with the positions is so in every key
+            return
 
 
 def _refuse_clashes(entries: Entries, notebook: Notebook) -> None:
     keys_of_rule = "keys" in entries and "tab" not in entries
-    clashes = (
-        ("keys", "positions", True, "Keep one of the two; another exercise can take it over with the other."),
-        ("keys", "move", True, "Keep one of the two."),
-        ("positions", "position", True, "Keep one of the two."),
-        ("keys", "chords", keys_of_rule, "Leave the chords out, or write the exercise as a tab."),
-    )
-    for one, other, holds, mend in clashes:
-        if holds and {one, other} <= entries.keys():
+    for one, other in (("keys", "move"), ("positions", "position"), ("keys", "voicings")):
+        if {one, other} <= entries.keys():
             message = f'"{one}" makes several exercises, and "{other}" fits one of them alone.'
-            notebook.error("keys-clash", entries[one].key, message, mend)
+            notebook.error("keys-clash", entries[one].key, message, "Keep one of the two.")
     for name in _LIMITS:
         if keys_of_rule and name in entries and entries[name].text.strip().lower() != "root":
             message = f"{quoted(entries[name].text)} does not belong to every key."
             notebook.error("bad-value", entries[name].span, message, 'Write "root".')
 
 
-def _in_keys(entry: Entry, entries: Entries, settings: Settings, notebook: Notebook) -> Iterator[Variant]:
+def _in_keys(
+    entry: Entry, entries: Entries, settings: Settings, notebook: Notebook, *, by_chords: bool
+) -> Iterator[Variant]:
     text = " ".join(entry.text.lower().split())
     tail = _SAME_POSITION.search(text)
-    if "tab" in entries and not {"key", "scale"} & entries.keys():
+    if not {"key", "scale"} & entries.keys():
         message = "The exercise does not say which key it is moved from."
-        notebook.error(
-            "missing-key", entry.key, message, 'Add "key: A minor", the key of the tab as written.'
-        )
+        notebook.error("missing-key", entry.key, message, 'Add "key: A minor", the key that is written.')
         return
-    if tail and ("tab" in entries or settings.position is None):
+    if tail and ("tab" in entries or by_chords or settings.position is None):
         message = "A hand keeps its position only where a rule has one to keep."
         mend = 'Leave "same position" out, or write a scale with a position.'
         notebook.error("bad-value", entry.span, message, mend)
@@ -141,6 +157,7 @@ def _rule_in(
     own: dict[str, Entry] = {}
     if settings.scale is not None:
         own["scale"] = _written(entries["scale"], f"{tonic} {settings.scale.kind.name}")
+    own |= moved_chords(entries, interval)
     if "key" in entries:
         mode = "minor" if settings.key.minor else "major"
         written = Scale(settings.key.tonic.transposed(interval), settings.key.scale.kind)
