@@ -69,6 +69,8 @@ class TakeView:
     worst_bar: int | None
     """Where most notes failed; ``None`` where none did."""
     rows: tuple[NoteRow, ...]
+    start_s: float
+    """When the first note came, in the recording's own time."""
     played_bpm: float
     timing_spread_ms: float
     mean_offset_ms: float
@@ -82,7 +84,8 @@ def take_view(checked: Checked, name: str, heard: Hearing, next_words: str) -> T
     exercise and :class:`~fretwright.base.errors.RenderError` if the hearing is of another one.
     """
     score = checked.score_of(checked.course.exercise(name))
-    told = replace(heard, advice=replace(heard.advice, next_words=next_words))
+    # the words stand beside the picture, as text
+    told = replace(heard, advice=replace(heard.advice, headline="", next_words=""))
     pictures = {
         width: hearing_picture(checked, name, told, style, id_prefix=f"heard-{width}").svg
         for width, style in _STYLES.items()
@@ -98,6 +101,7 @@ def take_view(checked: Checked, name: str, heard: Hearing, next_words: str) -> T
         bars=bars,
         worst_bar=worst.bar if worst is not None and worst.bad else None,
         rows=_rows(score, heard.notes),
+        start_s=heard.start_s,
         played_bpm=heard.tempo_bpm,
         timing_spread_ms=heard.timing_spread_ms,
         mean_offset_ms=heard.mean_offset_ms,

@@ -1,0 +1,131 @@
+"""One student's practice as the pages need it: what the store holds, brought to the planner."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
+from typing import Final
+from zoneinfo import ZoneInfo
+
+from fretwright.ear.verdicts import Hearing, Verdict
+from fretwright.flows.hearings import hearing_of
+from fretwright.flows.planning import Stamp, overruled, practised, summary_of
+from fretwright.flows.schedule import openings
+from fretwright.practice.days import believed
+from fretwright.practice.history import History, PracticeExercise, Remark, TakeSummary
+from fretwright.practice.standing import Standing, standing_of
+from fretwright.score.score import Score
+from fretwright.store import classes, hearings, remarks, takes
+from fretwright.store.database import Transaction
+from fretwright.store.records import HeardTake, Person, TakeRecord
+from fretwright.web.classroom import Taught
+from fretwright.web.school import School
+
+MOST_TAKES: Final = 600
+"""Of a student, the newest: what lies before them changes no plan any more."""
+_KEPT_SUMMARIES: Final = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class Study:
+    """All that a plan or a progress page is made from."""
+
+    course: tuple[PracticeExercise, ...]
+    history: History
+    releases: Mapping[str, datetime]
+    """Lesson slug -> when it opens to this student."""
+    zone: tzinfo
+
+    def standing(self, exercise: str) -> Standing | None:
+        """Where the student stands on an exercise; ``None`` where the course has none of that name."""
+        for each in self.course:
+            if each.name == exercise:
+                return standing_of(self.history.of(exercise), each.ladder)
+        return None
+
+
+def study_of(school: School, person: Person) -> Study:
+    """A student's practice in the course that is taught."""
+    taught = school.classroom.now
+    zone = ZoneInfo(person.time_zone)
+    with school.database.reading() as transaction:
+        heard = hearings.history(transaction, person.id, taught.record.id, limit=MOST_TAKES)
+        overrules = hearings.overrules_to(transaction, person.id)
+        said = _remarks(transaction, person, {one.take.id: one.take for one in heard})
+        place = classes.enrolment(transaction, person.id, taught.record.id)
+        by_hand = classes.releases(transaction, taught.record.id, person.id)
+    opened = {one.lesson: one.released_at for one in by_hand}
+    summaries = (_summary(school, one, overrules.get(one.take.id, {})) for one in heard)
+    schedule = openings(taught.checked.course, place.starts_on, opened) if place is not None else ()
+    return Study(
+        course=_practised(taught),
+        history=History(tuple(one for one in summaries if one is not None), said),
+        releases={
+            one.lesson: min(one.opens_at(zone), one.opened_at or one.opens_at(zone)) for one in schedule
+        },
+        zone=zone,
+    )
+
+
+def heard_take(school: School, take: TakeRecord) -> Hearing | None:
+    """What is said of a take, the teacher's word in place of the ear's; ``None`` while it is not judged."""
+    with school.database.reading() as transaction:
+        found = hearings.find_hearing(transaction, take.id)
+        meant = {one.place: one.meant for one in hearings.overrules_of(transaction, take.id)}
+    return None if found is None else _meant(hearing_of(found.heard), meant)
+
+
+def score_of(taught: Taught, take: TakeRecord) -> Score | None:
+    """The score that a take is of, unless the exercise was written anew since."""
+    now = taught.exercises.get(take.exercise.name)
+    if now is None or now.digest != take.exercise.digest:
+        return None
+    return taught.checked.fingered[take.exercise.name].score
+
+
+_PRACTISED: Final[dict[str, tuple[PracticeExercise, ...]]] = {}
+"""By the digest of the course folder; only the course that is taught now is kept."""
+
+
+def _practised(taught: Taught) -> tuple[PracticeExercise, ...]:
+    found = _PRACTISED.get(taught.digest)
+    if found is None:
+        found = practised(taught.checked)
+        _PRACTISED.clear()
+        _PRACTISED[taught.digest] = found
+    return found
+
+
+def _meant(heard: Hearing, meant: Mapping[int, str]) -> Hearing:
+    return overruled(heard, {place: Verdict(word) for place, word in meant.items()}) if meant else heard
+
+
+_SUMMARIES: Final[dict[tuple[object, ...], TakeSummary]] = {}
+"""A judged take never changes but by an overrule, and a plan asks for all of them."""
+
+
+def _summary(school: School, heard: HeardTake, meant: Mapping[int, str]) -> TakeSummary | None:
+    score = score_of(school.classroom.now, heard.take)
+    if score is None:
+        return None  # of another wording: another task
+    take = heard.take
+    key = (school.key, take.id, take.client_id, heard.hearing.heard_at, frozenset(meant.items()))
+    found = _SUMMARIES.get(key)
+    if found is None:
+        at = believed(take.recorded_at, take.received_at or take.created_at)
+        stamp = Stamp(str(take.id), take.exercise.name, at, take.tempo_bpm)
+        found = summary_of(score, _meant(hearing_of(heard.hearing.heard), meant), stamp)
+        if len(_SUMMARIES) >= _KEPT_SUMMARIES:
+            _SUMMARIES.clear()
+        _SUMMARIES[key] = found
+    return found
+
+
+def _remarks(transaction: Transaction, person: Person, known: Mapping[int, TakeRecord]) -> tuple[Remark, ...]:
+    """What the teacher wrote, by exercise; an answer that is only played says so."""
+    found: list[Remark] = []
+    for one in remarks.remarks_to(transaction, person.id):
+        take = known.get(one.take_id) or takes.find_take(transaction, one.take_id)
+        if take is not None:
+            words = one.words or "I played it for you: listen to my recording."
+            found.append(Remark(take.exercise.name, one.bar, words, one.made_at))
+    return tuple(found)
