@@ -24,6 +24,9 @@ weak_slur       what a slur asks of ring and little finger: 1 and 3 mm, and 2 an
                 fingers of it are middle-ring and ring-little
 barre           10 mm to lay a finger flat and 1 mm for each string under it; other fingers than the
                 first double
+pulling         what a bend asks of a finger other than the ring finger, which the others help from behind:
+                6 mm of the middle finger, 12 of the little one, 24 of the first, 60 of the thumb; of a
+                vibrato 3 mm for the little finger and 30 for the thumb
 order           12 mm for each pair of fingers at one fret that stand in the unusual order
 broken          100 km for each thing that cannot be done because of the notes (too far apart, held too
                 long), ten times that for each that the fingers do wrong, so that the search does it only
@@ -39,7 +42,7 @@ from dataclasses import dataclass, fields
 from functools import lru_cache
 from typing import Final, NamedTuple
 
-from fretwright.fingering.events import Event
+from fretwright.fingering.events import Event, NewNote
 from fretwright.fingering.grips import Fault, FaultKind, Grip, Pressed, fault_weight
 from fretwright.fingering.ruler import THUMB, UM_PER_MM, Ruler
 from fretwright.fretboard.neck import Place
@@ -61,6 +64,10 @@ WEAK_FINGER_UM: Final = (0, 0, 0, 1_000, 2_000, 12_000)
 """By finger; 0 is an open string, 5 the thumb."""
 WEAK_SLUR_UM: Final = (0, 0, 0, 1_000, 3_000, 0)
 """By the finger that hammers or pulls."""
+BEND_UM: Final = (0, 24_000, 6_000, 0, 12_000, 60_000)
+"""By the finger that pulls the string; the third has two helpers behind it (common practice, no source)."""
+VIBRATO_UM: Final = (0, 0, 0, 0, 3_000, 30_000)
+"""By the finger that shakes the string."""
 _PAIR_SLUR_UM: Final = {(2, 3): 2_000, (3, 4): 4_000}
 
 
@@ -77,6 +84,7 @@ class NoteCost:
     weak_finger: float = 0.0
     weak_slur: float = 0.0
     barre: float = 0.0
+    pulling: float = 0.0
     order: float = 0.0
     broken: float = 0.0
 
@@ -108,8 +116,16 @@ class Terms(NamedTuple):
     weak_finger: int = 0
     weak_slur: int = 0
     barre: int = 0
+    pulling: int = 0
     order: int = 0
     broken: int = 0
+
+
+def pulling_um(note: NewNote, finger: int) -> int:
+    """What a bend or a vibrato asks of the finger that stops the note."""
+    if note.is_bent:
+        return BEND_UM[finger]
+    return VIBRATO_UM[finger] if note.is_shaken else 0
 
 
 @lru_cache(maxsize=4096)

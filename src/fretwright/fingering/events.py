@@ -1,11 +1,12 @@
 """What the fretting hand meets, moment by moment.
 
 An event is everything that starts together, with what is still held from before. Notes tapped by the
-picking hand and notes off the neck take no finger; they only pass time.
+picking hand, dead notes and notes off the neck take no finger; they only pass time. Small notes and trills
+are events of their own (:func:`spelled_out`), so that the hand that plays a note reaches what belongs to it.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 from math import lcm, sqrt
@@ -13,6 +14,7 @@ from typing import Final
 
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.score.note import Attack, Note
+from fretwright.score.techniques import PLAIN
 
 USUAL_GAP: Final = (1, 8)
 """An eighth note: the gap from onset to onset at which a move costs exactly its millimetres."""
@@ -30,7 +32,10 @@ class NewNote:
     finger: int | None = None
     """Fixed by the teacher; never 0 here."""
     takes_finger: bool = True
-    """Not for an open string, a note tapped by the picking hand, or one off the neck."""
+    """Not for an open string, a note tapped by the picking hand, a dead note, or one off the neck."""
+    is_bent: bool = False
+    is_shaken: bool = False
+    """Whether it has vibrato."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +85,79 @@ def urgency_permille(gap: int, ticks_per_whole: int) -> int:
 
 def takes_finger(note: Note, neck: Neck) -> bool:
     """Whether a finger of the fretting hand stops the note."""
-    return note.fret > 0 and note.attack is not Attack.TAP and neck.holds(note.place)
+    is_tapped = note.attack is Attack.TAP
+    return note.fret > 0 and not is_tapped and not note.techniques.dead and neck.holds(note.place)
+
+
+def is_open(note: Note) -> bool:
+    """Whether an open string sounds."""
+    return note.fret == 0 and not note.techniques.dead
+
+
+_MOMENT: Final = Fraction(1, 1024)
+"""Written time of a small note; shorter than any value, so that all of them lie between two notes."""
+_BESIDE: Final = ":"
+"""Stands between the id of a note and the number of one that belongs to it."""
+
+
+def owner(note_id: str) -> str:
+    """The id of the note that a small note or the note of a trill belongs to; of others their own."""
+    return note_id.partition(_BESIDE)[0]
+
+
+def spelled_out(notes: Sequence[Note]) -> tuple[Note, ...]:
+    """The notes with their small notes before them, and a trill as one change there and back.
+
+    Ids of what is added start with that of its note; :func:`owner` gives it.
+    """
+    if not any(note.techniques.graces or note.techniques.trill for note in notes):
+        return tuple(notes)
+    found: list[Note] = []
+    for note in notes:
+        trilled = _trilled(note)
+        found += [*_small_notes(note, trilled[0].onset), *trilled]
+    return tuple(sorted(found, key=lambda note: (note.onset, -note.string)))
+
+
+def _beside(note: Note, name: str, onset: Fraction) -> Note:
+    """A note without length that belongs to another and is plucked."""
+    return replace(
+        note,
+        id=f"{note.id}{_BESIDE}{name}",
+        onset=onset,
+        values=(),
+        attack=Attack.PLUCK,
+        slur_from=None,
+        finger=None,
+        techniques=PLAIN,
+    )
+
+
+def _small_notes(note: Note, start: Fraction) -> list[Note]:
+    graces = note.techniques.graces
+    small: list[Note] = []
+    for nth, grace in enumerate(graces):
+        before = graces[nth - 1] if nth else None
+        one = _beside(note, str(nth), start - (len(graces) - nth) * _MOMENT)
+        if before is not None and before.is_slurred_on:
+            rises = grace.place.fret > before.place.fret
+            attack = Attack.HAMMER_ON if rises else Attack.PULL_OFF
+            one = replace(one, attack=attack, slur_from=small[-1].id)
+        small.append(replace(one, place=grace.place, pitch=grace.pitch))
+    return small
+
+
+def _trilled(note: Note) -> list[Note]:
+    """The note alone, or with one change before it: the finger of its trill is down when it starts."""
+    trill = note.techniques.trill
+    if trill is None or note.attack is Attack.TAP:
+        return [note]
+    start = _beside(note, "start", note.onset - 2 * _MOMENT)
+    start = replace(start, attack=note.attack, slur_from=note.slur_from, finger=note.finger)
+    upper = _beside(note, "trill", note.onset - _MOMENT)
+    place = Place(note.string, trill.fret)
+    upper = replace(upper, place=place, pitch=trill.pitch, attack=Attack.HAMMER_ON, slur_from=start.id)
+    return [start, upper, replace(note, attack=Attack.PULL_OFF, slur_from=upper.id)]
 
 
 def moments(notes: Sequence[Note], neck: Neck) -> tuple[Moment, ...]:
@@ -102,7 +179,7 @@ def moments(notes: Sequence[Note], neck: Neck) -> tuple[Moment, ...]:
         event = Event(
             notes=tuple(new_notes[first:after]),
             held=tuple(notes[i].place for i in stopped),
-            held_open=tuple(notes[i].string for i in held if notes[i].fret == 0),
+            held_open=tuple(notes[i].string for i in held if is_open(notes[i])),
             urgency_permille=urgency_permille(onset - last_onset, clock.ticks_per_whole) if found else 1000,
             is_rested=bool(found) and last_end < onset,
         )
@@ -117,7 +194,15 @@ def moments(notes: Sequence[Note], neck: Neck) -> tuple[Moment, ...]:
 def _new_note(note: Note, neck: Neck) -> NewNote:
     stopped = takes_finger(note, neck)
     fixed = int(note.finger) if stopped and note.finger is not None and note.finger > 0 else None
-    return NewNote(note.place, note.attack, fixed, stopped)
+    techniques = note.techniques
+    return NewNote(
+        note.place,
+        note.attack,
+        fixed,
+        stopped,
+        is_bent=stopped and techniques.bend is not None,
+        is_shaken=stopped and techniques.vibrato is not None,
+    )
 
 
 class _Clock:

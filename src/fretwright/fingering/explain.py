@@ -7,6 +7,7 @@ from typing import Final
 from fretwright.base.errors import UsageError
 from fretwright.fingering.finger import Fingered
 from fretwright.score.note import Attack, Note
+from fretwright.score.techniques import HarmonicKind, Techniques
 
 _REASONS: Final[Mapping[str, str]] = MappingProxyType(
     {
@@ -19,6 +20,7 @@ _REASONS: Final[Mapping[str, str]] = MappingProxyType(
         "weak_finger": "using a weaker finger",
         "weak_slur": "slurring with weaker fingers",
         "barre": "laying the finger flat",
+        "pulling": "bending or shaking the string with another finger than the best",
         "order": "fingers at one fret in the unusual order",
         "broken": "what cannot be played",
     }
@@ -47,7 +49,26 @@ def explain(fingered: Fingered, note_id: str) -> str:
 
 
 def _played(note: Note) -> str:
-    where = f"String {note.string}, open" if note.fret == 0 else f"String {note.string}, fret {note.fret}"
+    is_open = note.fret == 0 and not note.techniques.dead
+    where = f"String {note.string}, open" if is_open else f"String {note.string}, fret {note.fret}"
     finger = f", {note.finger.spoken}" if note.finger else ""
     how = f", {note.attack.value}" if note.attack is not Attack.PLUCK else ""
-    return f"{where}{finger}{how}"
+    picked = f", picked by the {note.picking_finger.spoken}" if note.picking_finger else ""
+    return f"{where}{finger}{how}{''.join(f', {word}' for word in _asked(note.techniques))}{picked}"
+
+
+def _asked(techniques: Techniques) -> list[str]:
+    """What the fretting hand has to do beyond stopping the string."""
+    words = []
+    if techniques.bend is not None:
+        words.append("bent, the fingers behind helping")
+    if techniques.vibrato is not None:
+        words.append("shaken")
+    if techniques.harmonic is not None:
+        is_natural = techniques.harmonic.kind is HarmonicKind.NATURAL
+        words.append("touched lightly over the fret" if is_natural else "a harmonic of the stopped string")
+    if techniques.trill is not None:
+        words.append(f"trilled with fret {techniques.trill.fret}")
+    if techniques.dead:
+        words.append("only touched, so that it knocks")
+    return words

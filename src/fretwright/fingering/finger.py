@@ -3,11 +3,13 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from operator import add
 from typing import Final
 
-from fretwright.fingering.cost import NoteCost, Step, note_cost, step_faults
-from fretwright.fingering.events import Moment, moments
+from fretwright.fingering.cost import NoteCost, Step, Terms, note_cost, step_faults
+from fretwright.fingering.events import Moment, is_open, moments, owner, spelled_out
 from fretwright.fingering.hand import MEDIUM, Hand
+from fretwright.fingering.pickinghand import with_picking_fingers
 from fretwright.fingering.price import step_terms
 from fretwright.fingering.problems import Problem, fixed_problems, step_problems
 from fretwright.fingering.ruler import ruler_for
@@ -47,21 +49,23 @@ def finger(score: Score, hand: Hand = MEDIUM, picking: Picking = Picking.ALTERNA
     that a student keeps the same fingers from the first rung of the ladder to the last.
     """
     ruler = ruler_for(score.neck, hand)
-    found = moments(score.notes, score.neck)
+    found = moments(spelled_out(score.notes), score.neck)
     start = _starting_position(score)
     row = [(choices,) for choices in all_choices(ruler, found, start)]
     path = cheapest(ruler, row, start)
-    costs: dict[str, NoteCost] = {}
+    terms: dict[str, Terms] = {}
     problems = list(fixed_problems(score.notes, score.neck))
     for moment, choices, step in zip(found, path.choices, _steps(path, start), strict=True):
-        for note_id, terms in zip(moment.ids, step_terms(ruler, step), strict=True):
-            costs[note_id] = note_cost(terms)
-        problems += step_problems(moment, choices, step_faults(ruler, step), hand)
+        for note_id, row_terms in zip(moment.ids, step_terms(ruler, step), strict=True):
+            name = owner(note_id)
+            terms[name] = Terms(*map(add, terms[name], row_terms)) if name in terms else row_terms
+        faults = step_problems(moment, choices, step_faults(ruler, step), hand)
+        problems += [replace(problem, note_id=owner(problem.note_id)) for problem in faults]
     order = {note.id: i for i, note in enumerate(score.notes)}
     problems.sort(key=lambda problem: order[problem.note_id])
     return Fingered(
         score.with_notes(_with_fingers(score, found, path, picking)),
-        costs,
+        {name: note_cost(row_terms) for name, row_terms in terms.items()},
         _positions(found, path),
         tuple(problems),
     )
@@ -92,16 +96,25 @@ def _steps(path: Path, start: int) -> list[Step]:
 
 
 def _with_fingers(score: Score, found: tuple[Moment, ...], path: Path, picking: Picking) -> tuple[Note, ...]:
-    fingers: list[Finger | None] = []
+    fingers: dict[str, Finger] = {}
     for moment, grip in zip(found, path.grips, strict=True):
         pressed = iter(grip.pressed)
-        for note in moment.event.notes:
+        for note_id, note in zip(moment.ids, moment.event.notes, strict=True):
             if note.takes_finger:
-                fingers.append(_FINGERS[next(pressed).finger])
-            else:
-                fingers.append(Finger.OPEN if note.place.fret == 0 else None)
-    row = zip(score.notes, fingers, stroke_row(score, picking), strict=True)
-    return tuple(replace(note, finger=finger, stroke=stroke) for note, finger, stroke in row)
+                fingers[note_id] = _FINGERS[next(pressed).finger]
+    picked = with_picking_fingers(score)
+    row = zip(picked.notes, stroke_row(picked, picking), strict=True)
+    return tuple(
+        replace(note, finger=fingers.get(note.id, _without_search(note)), stroke=stroke)
+        for note, stroke in row
+    )
+
+
+def _without_search(note: Note) -> Finger | None:
+    """The finger of a note that takes none: open strings have their 0; what is written for others stays."""
+    if is_open(note):
+        return Finger.OPEN
+    return note.finger if note.techniques.dead else None
 
 
 def _positions(found: tuple[Moment, ...], path: Path) -> dict[str, int]:
@@ -111,4 +124,5 @@ def _positions(found: tuple[Moment, ...], path: Path) -> dict[str, int]:
         note_id: grip.position or set_down
         for moment, grip in zip(found, path.grips, strict=True)
         for note_id in moment.ids
+        if note_id == owner(note_id)
     }

@@ -19,6 +19,7 @@ from fretwright.fingering.cost import (
     Terms,
     broken_um,
     crossing_um,
+    pulling_um,
     same_finger_um,
     shift_um,
     step_faults,
@@ -82,7 +83,7 @@ def _stopped(grip: Grip, event: Event) -> list[tuple[NewNote, Pressed | None, bo
 def _grip_terms(ruler: Ruler, grip: Grip, event: Event) -> list[Terms]:
     rate = CROWDED_PERMILLE if len(grip.pressed) > 1 else DISPLACEMENT_PERMILLE
     rows = []
-    for _, one, leads in _stopped(grip, event):
+    for note, one, leads in _stopped(grip, event):
         if one is None or not leads:
             rows.append(_NOTHING)
             continue
@@ -93,6 +94,7 @@ def _grip_terms(ruler: Ruler, grip: Grip, event: Event) -> list[Terms]:
                 stretch=_spread_um(ruler, grip, event, one),
                 displacement=displaced_um * rate // 1000,
                 weak_finger=WEAK_FINGER_UM[one.finger],
+                pulling=pulling_um(note, one.finger),
                 order=_order_um(grip, one),
             )
         )

@@ -18,6 +18,7 @@ from fretwright.fingering.cost import (
     broken_um,
     middle_um,
     move_um,
+    pulling_um,
     same_finger_um,
     slur_faults,
     urgent,
@@ -110,7 +111,8 @@ class Tables:
             grips = choices.grips
             pressed = grips[0].pressed[0] if grips[0].pressed else None
             at = [(grip.position, grip.pressed[0].finger if grip.pressed else 0) for grip in grips]
-            alone = [_alone_um(self._ruler, grip) if grip.pressed else 0 for grip in grips]
+            stopped = next((note for note in choices.event.notes if note.takes_finger), None)
+            alone = [_alone_um(self._ruler, grip, stopped) if grip.pressed else 0 for grip in grips]
             found = self._hands[choices] = _Hands(at, alone, pressed, middle_um(self._ruler, choices.event))
         return found
 
@@ -216,10 +218,11 @@ class Tables:
         return weak_slur_um(attack, last, finger) + broken_um(faults)
 
 
-def _alone_um(ruler: Ruler, grip: Grip) -> int:
+def _alone_um(ruler: Ruler, grip: Grip, note: NewNote | None) -> int:
     """What one finger costs in its position, whatever came before."""
     ((_, fret, finger),) = grip.pressed
     cost_um = WEAK_FINGER_UM[finger] + broken_um(grip.faults)
+    cost_um += pulling_um(note, finger) if note is not None else 0
     if 1 < finger < THUMB:
         displaced_um = ruler.displacement_um(grip.position, finger, fret)
         cost_um += displaced_um * DISPLACEMENT_PERMILLE // 1000

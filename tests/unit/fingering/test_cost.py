@@ -143,7 +143,7 @@ def test_an_open_string_costs_nothing() -> None:
 
 
 def test_every_term_can_be_explained() -> None:
-    every = note_cost(Terms(*range(1000, 12_000, 1000)))
+    every = note_cost(Terms(*range(1000, 13_000, 1000)))
     assert set(every.terms) == set(NoteCost.__dataclass_fields__)
     found = finger(line("3/5"))
     patched = type(found)(found.score, {"b1t0s3": every}, found.positions, ())
