@@ -10,14 +10,16 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, TypeVar
 
-from fretwright.base.errors import FretboardError, UsageError
+from fretwright.base.errors import FretboardError, NotationError, UsageError
 from fretwright.course.lessonfile import Block, read_lesson
 from fretwright.course.notebook import Notebook
 from fretwright.course.page import page_of
 from fretwright.course.rhythm import NOTE_WORDS
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.fretboard.shapes import Shape, positions_of, shape_at
-from fretwright.fretboard.voicing import Voicing
+from fretwright.fretboard.voicing import Voicing, parse_frets
+from fretwright.fretboard.voicing_names import name_of_frets
+from fretwright.fretboard.voicings import voicing_of
 from fretwright.theory.scale import SCALE_KINDS, Scale, plain_name
 
 Thing = TypeVar("Thing")
@@ -93,6 +95,19 @@ def rule_block(choices: RuleChoices, taken: Collection[str] = ()) -> str:
         f"tempo: {tempo}",
     ]
     return _block(free_id(scale.name, taken), lines)
+
+
+def chords_held(frets_text: str, neck: Neck) -> tuple[Voicing, ...]:
+    """The grip under each name it may have, the likeliest first.
+
+    Raises :class:`~fretwright.base.errors.NotationError` where the frets cannot be read or are no chord by
+    name, and :class:`~fretwright.base.errors.FretboardError` where they cannot be held.
+    """
+    frets = parse_frets(frets_text)
+    names = name_of_frets(frets, neck)
+    if not names:
+        raise NotationError("These notes are no chord with a common name.", "Write them out as tab.")
+    return tuple(voicing_of(name.chord, frets, neck) for name in names)
 
 
 def chord_block(voicing: Voicing, taken: Collection[str] = ()) -> str:

@@ -59,3 +59,13 @@ def mark_troubled(transaction: Transaction, letter_id: int, trouble: str, again_
 def letters(transaction: Transaction, *, limit: int = 100) -> tuple[Letter, ...]:
     """The outbox, the newest first."""
     return records(Letter, transaction.execute(select(mail).order_by(mail.c.id.desc()).limit(limit)))
+
+
+def hold_letter(transaction: Transaction, letter_id: int, now: datetime, until: datetime) -> bool:
+    """Take a letter that is due in hand until then; ``False`` if another server has it, or it was sent."""
+    held = transaction.execute(
+        update(mail)
+        .where(mail.c.id == letter_id, mail.c.sent_at.is_(None), mail.c.due_at <= now)
+        .values(due_at=until)
+    )
+    return held.rowcount == 1

@@ -12,11 +12,36 @@ from starlette.staticfiles import StaticFiles
 from fretwright import __version__
 from fretwright.web import refusals
 from fretwright.web.guards import Guards
-from fretwright.web.pages import account, health, lessons, practice, progress, takes, today
+from fretwright.web.pages import (
+    account,
+    calendar,
+    desk,
+    desk_enrol,
+    desk_exercises,
+    desk_looks,
+    desk_takes,
+    desk_write,
+    enrol,
+    health,
+    lessons,
+    practice,
+    progress,
+    takes,
+    today,
+)
 from fretwright.web.school import School
 
 ROUTERS: Final[tuple[APIRouter, ...]] = (
     account.router,
+    calendar.router,
+    desk.router,
+    desk_enrol.router,
+    desk_exercises.router,
+    desk_looks.router,
+    desk_takes.router,
+    desk_takes.answers,
+    desk_write.router,
+    enrol.router,
     health.router,
     lessons.router,
     practice.router,

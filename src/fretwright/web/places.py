@@ -8,9 +8,11 @@ STUDENT_PLACES: Final = (
     ("Today", "/today"),
     ("Course", "/course/index.html"),
     ("Progress", "/progress"),
+    ("Calendar", "/calendar"),
     ("Account", "/account"),
 )
 TEACHER_PLACES: Final = (
+    ("Desk", "/desk"),
     ("Course", "/course/index.html"),
     ("Account", "/account"),
 )

@@ -17,6 +17,7 @@ from fretwright.web.clock import Clock, utc_now
 from fretwright.web.judging import Judging, StoredQueue
 from fretwright.web.keys import digest, new_token, school_key, signature
 from fretwright.web.limits import Limits
+from fretwright.web.postbox import Postbox
 from fretwright.web.press import Press
 from fretwright.web.settings import Settings
 
@@ -51,6 +52,7 @@ class School:
         holder = signature(self.key, "holder", str(settings.home))[:16]
         self.queue: Final = StoredQueue(self.database, self.take_files, self.classroom, clock, holder)
         self.judging: Final = Judging(self.queue, settings, self.classroom, holder)
+        self.postbox: Final = Postbox(self.database, settings, self.classroom, clock)
         self._ended: Final = threading.Event()
         self._watch: threading.Thread | None = None
 
@@ -63,12 +65,14 @@ class School:
         """Begin to build, judge and watch the course folder."""
         self.press.ask()
         self.judging.start()
+        self.postbox.start()
         self._watch = threading.Thread(target=self._look, name="watch", daemon=True)
         self._watch.start()
 
     def close(self) -> None:
         """End everything that was begun."""
         self._ended.set()
+        self.postbox.close()
         self.judging.close()
         self.press.close()
         self.database.close()

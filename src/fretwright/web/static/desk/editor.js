@@ -22,7 +22,9 @@ function startEditor(desk) {
     part(desk, "[data-summary]", HTMLElement),
     (finding) => paper.goTo(finding),
   );
-  const pane = new PreviewPane(part(desk, "[data-preview]", HTMLElement), () => ({ file, text: paper.text }));
+  const preview = desk.querySelector("[data-preview]");
+  const written = () => ({ file, text: paper.text });
+  const pane = preview instanceof HTMLElement ? new PreviewPane(preview, written) : null;
   const quick = new Asker(desk.dataset.quick ?? "");
   const whole = new Asker(desk.dataset.whole ?? "");
   const narrow = window.matchMedia("(max-width: 40rem)");
@@ -49,7 +51,7 @@ function startEditor(desk) {
       const answer = await quick.ask({ file, text: paper.text, line: lookedAt, narrow: narrow.matches });
       found = answer.findings;
       show();
-      pane.show(answer.block, answer.shown);
+      pane?.show(answer.block, answer.shown);
       desk.dataset.looked = String(Number(desk.dataset.looked ?? 0) + 1);
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
@@ -76,7 +78,7 @@ function startEditor(desk) {
   };
 
   paper.redraw();
-  const saving = new Saving(part(desk, "form[data-save]", HTMLFormElement), paper);
+  const saving = new Saving(part(desk, "form[data-save]", HTMLFormElement), file, paper);
   field.addEventListener("input", () => {
     paper.redraw();
     saving.note();
@@ -93,7 +95,8 @@ function startEditor(desk) {
   document.fonts.ready.then(() => paper.redraw());
   part(desk, "[data-next]", HTMLButtonElement).addEventListener("click", () => list.step(paper.line, 1));
   part(desk, "[data-before]", HTMLButtonElement).addEventListener("click", () => list.step(paper.line, -1));
-  startHelpers(part(desk, "[data-helpers]", HTMLElement), paper);
+  const helpers = desk.querySelector("[data-helpers]");
+  if (helpers instanceof HTMLElement) startHelpers(helpers, paper);
   desk.classList.add("alive");
   void look().then(lookAtAll);
 }

@@ -12,10 +12,12 @@ const SIDES = { mine: "yours", theirs: "on disk", both: "", gap: "" };
 export class Saving {
   /**
    * @param {HTMLFormElement} form
+   * @param {string} file
    * @param {Paper} paper
    */
-  constructor(form, paper) {
+  constructor(form, file, paper) {
     this.form = form;
+    this.file = file;
     this.paper = paper;
     this.version = part(form, "[name=version]", HTMLInputElement);
     this.state = part(form, "[data-state]", HTMLElement);
@@ -54,7 +56,7 @@ export class Saving {
     const text = this.paper.text;
     this.state.textContent = "Saving…";
     try {
-      const answer = await ask(this.form.action, { text, version: over });
+      const answer = await ask(this.form.dataset.address ?? "", { file: this.file, text, version: over });
       this.version.value = answer.version;
       this.saved = text;
       this.conflict.hidden = true;

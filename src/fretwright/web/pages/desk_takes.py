@@ -1,0 +1,226 @@
+"""One take at the desk: heard, looked at, overruled note by note, answered in words or by playing it."""
+
+from typing import Annotated, Any, Final
+
+from anyio import to_thread
+from fastapi import APIRouter, Depends, Form, Request, UploadFile
+from markupsafe import Markup
+from starlette.datastructures import FormData
+from starlette.responses import FileResponse, Response
+
+from fretwright.base.errors import RefusedError, RenderError
+from fretwright.ear.take import Refusal, read_take
+from fretwright.ear.verdicts import Hearing, Verdict
+from fretwright.flows.hearings import hearing_of
+from fretwright.flows.take_view import TakeView, take_view
+from fretwright.flows.waveform import waveform
+from fretwright.store import hearings, people, remarks, takes
+from fretwright.store.records import Person, TakeRecord, TakeState
+from fretwright.web.access import AtSchool, SignedIn, TeacherOnly, own_take, teacher_only
+from fretwright.web.pages.account import see_other
+from fretwright.web.refusals import ERROR_ANSWERS, not_found
+from fretwright.web.rendering import page
+from fretwright.web.school import School
+from fretwright.web.studies import heard_take, score_of
+
+router = APIRouter(responses=ERROR_ANSWERS, include_in_schema=False, dependencies=[Depends(teacher_only)])
+answers = APIRouter(responses=ERROR_ANSWERS, include_in_schema=False)
+"""What the student hears as well."""
+
+LONGEST_WORDS: Final = 4000
+MOST_ANSWER_BYTES: Final = 40_000_000
+_PLACE: Final = "note-"
+_SHAPES: Final = {"played": "", "missed": "○", "wrong": "✕", "unsure": "◇"}
+
+
+@router.get("/desk/takes/{take_id}")
+def take_page(request: Request, person: TeacherOnly, school: AtSchool, take_id: int) -> Response:
+    """Waveform, plate with verdicts, every note, remarks."""
+    take = own_take(school, person, take_id)
+    with school.database.reading() as transaction:
+        student = people.find_person(transaction, take.person_id)
+        found = hearings.find_hearing(transaction, take_id)
+        meant = {each.place: each.meant for each in hearings.overrules_of(transaction, take_id)}
+        said = remarks.remarks_of(transaction, take_id)
+        others = takes.takes_of(transaction, take.person_id, exercise=take.exercise.name, limit=12)
+    ear = None if found is None else hearing_of(found.heard)
+    view = _view(school, take)
+    return page(
+        request,
+        "desk/take.html",
+        take=take,
+        student=student,
+        heard=found,
+        ear=ear,
+        view=view,
+        rows=[] if ear is None or view is None else _rows(ear, view, meant),
+        words=[verdict.value for verdict in Verdict],
+        bars=[] if view is None else [bar.bar for bar in view.bars],
+        remarks=said,
+        others=[other for other in others if other.id != take_id],
+        has_sound=take.file is not None,
+        markup=Markup,
+    )
+
+
+@router.get("/desk/takes/{take_id}/waveform")
+def wave(person: TeacherOnly, school: AtSchool, take_id: int) -> Response:
+    """The waveform with the moments of the notes, as a part of the page."""
+    take = own_take(school, person, take_id)
+    if take.file is None or take.state is TakeState.ARRIVING:
+        raise not_found()
+    sound = read_take(school.take_files.path(take.file))
+    if isinstance(sound, Refusal):
+        raise RefusedError(422, "unreadable", sound.reason, sound.mend)
+    drawn = waveform(sound, heard_take(school, take), title=take.exercise.title)
+    return Response(drawn.svg, media_type="image/svg+xml", headers={"Cache-Control": "private, no-store"})
+
+
+@router.post("/desk/takes/{take_id}/verdicts")
+async def judge(request: Request, person: TeacherOnly, school: AtSchool, take_id: int) -> Response:
+    """Store the teacher's own verdicts; with ``agree``, the ear's for every note left alone."""
+    form = await request.form()
+    await to_thread.run_sync(_store_verdicts, school, person, take_id, form)
+    return see_other(f"/desk/takes/{take_id}#notes")
+
+
+@router.post("/desk/takes/{take_id}/remarks")
+async def answer(
+    person: TeacherOnly,
+    school: AtSchool,
+    take_id: int,
+    words: Annotated[str, Form(max_length=LONGEST_WORDS)] = "",
+    bar: Annotated[str, Form(max_length=4)] = "",
+    recording: UploadFile | None = None,
+) -> Response:
+    """Write a remark on a bar or on all of it, with or without a recorded demonstration."""
+    content = b"" if recording is None else await recording.read(MOST_ANSWER_BYTES + 1)
+    kind = "" if recording is None else recording.content_type or ""
+    await to_thread.run_sync(_store_remark, school, person, take_id, words, bar, content, kind)
+    return see_other(f"/desk/takes/{take_id}#remarks")
+
+
+@router.post("/desk/remarks/{remark_id}/delete")
+def take_back(person: TeacherOnly, school: AtSchool, remark_id: int) -> Response:
+    """Take back a remark of one's own."""
+    with school.database.reading() as transaction:
+        remark = remarks.find_remark(transaction, remark_id)
+    if remark is None or remark.author_id != person.id:
+        raise not_found()
+    with school.database.writing() as transaction:
+        remarks.delete_remark(transaction, remark_id)
+    if remark.file is not None:
+        school.take_files.delete(remark.file)
+    return see_other(f"/desk/takes/{remark.take_id}#remarks")
+
+
+@answers.get("/remarks/{remark_id}/recording")
+def demonstration(person: SignedIn, school: AtSchool, remark_id: int) -> Response:
+    """A recorded demonstration, for the teacher and for the student whose take it answers."""
+    with school.database.reading() as transaction:
+        remark = remarks.find_remark(transaction, remark_id)
+    if remark is None or remark.file is None or remark.media_type is None:
+        raise not_found()
+    own_take(school, person, remark.take_id)
+    return FileResponse(
+        school.take_files.path(remark.file),
+        media_type=remark.media_type.partition(";")[0],
+        headers={"Cache-Control": "private, no-store"},
+    )
+
+
+def _view(school: School, take: TakeRecord) -> TakeView | None:
+    """The marked plate, unless there is none or the exercise was written anew since."""
+    taught = school.classroom.now
+    heard = heard_take(school, take)
+    if heard is None or score_of(taught, take) is None:
+        return None
+    try:
+        return take_view(taught.checked, take.exercise.name, heard, heard.advice.next_words)
+    except RenderError:
+        return None
+
+
+def _rows(ear: Hearing, view: TakeView, meant: dict[int, str]) -> list[dict[str, Any]]:
+    """Each note with what the ear said, what the teacher meant, and where to listen."""
+    return [
+        {
+            "place": place,
+            "row": row,
+            "id": note.id,
+            "heard": note.verdict.value,
+            "sure": round(100 * note.confidence),
+            "meant": meant.get(place, ""),
+            "shape": _SHAPES[meant.get(place, note.verdict.value)],
+            "from_s": None if note.onset_s is None else round(max(0.0, note.onset_s - 0.25), 3),
+            "to_s": None if note.onset_s is None else round(note.onset_s + (note.length_s or 0.5) + 0.15, 3),
+        }
+        for place, (note, row) in enumerate(zip(ear.notes, view.rows, strict=True))
+    ]
+
+
+def _store_verdicts(school: School, person: Person, take_id: int, form: FormData) -> None:
+    own_take(school, person, take_id)
+    agrees = form.get("action") == "agree"
+    chosen = {
+        int(name.removeprefix(_PLACE)): str(value)
+        for name, value in form.items()
+        if name.startswith(_PLACE) and name.removeprefix(_PLACE).isdecimal() and value
+    }
+    if not set(chosen.values()) <= {verdict.value for verdict in Verdict}:
+        raise RefusedError(422, "malformed", "That is no verdict.", "Choose one from the list.")
+    with school.database.writing() as transaction:
+        found = hearings.find_hearing(transaction, take_id)
+        if found is None:
+            raise not_found()
+        before = {each.place: each.meant for each in hearings.overrules_of(transaction, take_id)}
+        wanted = dict(chosen)
+        if agrees:
+            rest = enumerate(hearing_of(found.heard).notes)
+            wanted |= {place: note.verdict.value for place, note in rest if place not in {*chosen, *before}}
+        for place, verdict in wanted.items():
+            if before.get(place) != verdict:
+                hearings.overrule(
+                    transaction, take_id, place, teacher_id=person.id, meant=verdict, now=school.now()
+                )
+
+
+def _store_remark(
+    school: School, person: Person, take_id: int, words: str, bar: str, content: bytes, kind: str
+) -> None:
+    own_take(school, person, take_id)
+    if bar and not bar.isdecimal():
+        raise RefusedError(422, "malformed", "That is no bar.", "Choose one from the list.")
+    if not words.strip() and not content:
+        raise RefusedError(422, "empty", "There is nothing in the remark.", "Write something, or record it.")
+    file = _store_answer(school, content, kind) if content else None
+    try:
+        with school.database.writing() as transaction:
+            remarks.add_remark(
+                transaction,
+                take_id,
+                person.id,
+                words=words,
+                bar=int(bar) if bar else None,
+                file=file,
+                media_type=kind if file else None,
+                now=school.now(),
+            )
+    except BaseException:
+        if file is not None:
+            school.take_files.delete(file)
+        raise
+
+
+def _store_answer(school: School, content: bytes, kind: str) -> str:
+    """Keep a recording if it is one."""
+    if len(content) > MOST_ANSWER_BYTES:
+        raise RefusedError(413, "too-large", "That recording is too large.", "Record a shorter one.")
+    if not kind.startswith(("audio/", "video/")):
+        raise RefusedError(422, "kind", "That file is no recording.", "Choose a sound or a film.")
+    file = school.take_files.write(content)
+    sound = read_take(school.take_files.path(file))
+    if isinstance(sound, Refusal):
+        school.take_files.delete(file)
+        raise RefusedError(422, "unreadable", sound.reason, sound.mend)
+    return file
