@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 if TYPE_CHECKING:
+    from fretwright.store.database import Database
+    from postgres import Postgres
     from school import Class, Served
 
 
@@ -27,3 +29,37 @@ def served_school(tmp_path_factory: pytest.TempPathFactory) -> "Iterator[Served]
 
     with served_class(tmp_path_factory.mktemp("school")) as served:
         yield served
+
+
+@pytest.fixture(scope="session")
+def postgres() -> "Iterator[Postgres]":
+    """A PostgreSQL server of the tests' own."""
+    from postgres import running_postgres
+
+    with running_postgres() as running:
+        yield running
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def database_address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """The address of an empty database, of either kind in turn."""
+    if request.param == "sqlite":
+        return f"sqlite:///{tmp_path / 'school.sqlite'}"
+    server: Postgres = request.getfixturevalue("postgres")
+    return server.empty_database()
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def database(request: pytest.FixtureRequest, tmp_path: Path) -> "Iterator[Database]":
+    """An empty database with its tables, of either kind in turn."""
+    from fretwright.store.database import Database
+    from fretwright.store.migrate import migrate
+
+    address = f"sqlite:///{tmp_path / 'school.sqlite'}"
+    if request.param == "postgresql":
+        server: Postgres = request.getfixturevalue("postgres")
+        address = server.emptied()
+    opened = Database(address)
+    migrate(opened)
+    yield opened
+    opened.close()

@@ -16,6 +16,7 @@ from fretwright.flows.reading import check_course, require_lesson
 from fretwright.flows.report import START_PAGE, BuildOrder, BuildReport, remember
 from fretwright.flows.shelf import Shelf
 from fretwright.flows.sounding import SoundJob
+from fretwright.flows.tuning import tone_jobs
 from fretwright.flows.workshop import Progress, do_all
 from fretwright.publish.handout import Paper
 from fretwright.publish.material import CourseFiles, Download, ExerciseMaterial
@@ -42,6 +43,8 @@ def build(order: BuildOrder, shelf: Shelf, progress: Progress = lambda *_: None)
     made = do_all([each.drawing for each in jobs.values()], shelf, "Drawing", progress)
     made += do_all([each.exchange for each in jobs.values()], shelf, "Writing", progress)
     made += do_all([rung for each in jobs.values() for rung in each.rungs], shelf, "Sounding", progress)
+
+    made += do_all(tone_jobs(lessons), shelf, "Sounding", progress)
 
     materials = {
         each.name: _material(each, checked.score_of(each), jobs[each.name], shelf) for each in exercises

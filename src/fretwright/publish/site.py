@@ -15,11 +15,12 @@ from typing import Final
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from fretwright.course.model import Course, Exercise, Lesson, Prose
+from fretwright.course.model import Course, Exercise, Lesson, LessonBlock, Prose, TuningBlock
 from fretwright.publish.cautions import CAUTIONS, SHORT_CAUTION
 from fretwright.publish.material import ALONE, NO_FILES, CourseFiles, ExerciseMaterial, Surround
 from fretwright.publish.prose import Setting, to_html
 from fretwright.publish.site_exercise import ExerciseView, chords_view, exercise_view
+from fretwright.publish.site_tuning import TuningView, tuning_view
 from fretwright.publish.sound_script import clicks_script
 
 COURSE_PAGE: Final = "index.html"
@@ -142,16 +143,19 @@ def lesson_page(
 
 @dataclass(frozen=True, slots=True)
 class _Block:
-    """One block of a lesson: prose, an exercise, or the name of one that could not be built."""
+    """One block of a lesson: prose, an exercise, tuning, or the name of one that could not be built."""
 
     prose: Markup | None = None
     exercise: ExerciseView | None = None
+    tuning: TuningView | None = None
     missing: str | None = None
 
 
-def _block(page: "_Page", block: Prose | Exercise, materials: Mapping[str, ExerciseMaterial]) -> _Block:
+def _block(page: "_Page", block: LessonBlock, materials: Mapping[str, ExerciseMaterial]) -> _Block:
     if isinstance(block, Prose):
         return _Block(prose=page.prose(block.markdown, 1))
+    if isinstance(block, TuningBlock):
+        return _Block(tuning=tuning_view(block, page.address, page.prose(block.remark, 2)))
     material = materials.get(block.name)
     if material is None:
         return _Block(missing=block.title)

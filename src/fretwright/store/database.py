@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from sqlalchemy import Connection, create_engine, event, make_url, text
 from sqlalchemy.engine import Engine
-from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError, OperationalError
+from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError, OperationalError, StatementError
 
 from fretwright.base.errors import ConflictError, StoreError
 
@@ -121,6 +121,11 @@ def _explained() -> Iterator[None]:
         ) from error
     except DBAPIError as error:
         raise StoreError(f"The database refused: {_first_line(error)}.") from error
+    except StatementError as error:
+        # a value of our own that a column refused before the database saw it
+        if isinstance(error.orig, StoreError):
+            raise error.orig from error
+        raise
 
 
 def _first_line(error: DBAPIError) -> str:

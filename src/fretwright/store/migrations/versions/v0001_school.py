@@ -10,6 +10,9 @@ down_revision = None
 branch_labels = None
 depends_on = None
 
+# Marks a name as whole: the conventions of the tables add nothing to it.
+final = op.f
+
 KEY = sa.BigInteger().with_variant(sa.Integer(), "sqlite")
 
 
@@ -35,12 +38,12 @@ def _people() -> None:
         sa.Column("below_age", sa.Boolean(), nullable=False),
         sa.Column("guardian", sa.Text(), nullable=True),
         sa.Column("consent_at", Moment(), nullable=True),
-        sa.CheckConstraint("email = lower(email) AND email LIKE '%_@_%'", name="ck_people_email_form"),
-        sa.CheckConstraint("name <> ''", name="ck_people_name_given"),
-        sa.CheckConstraint("role IN ('teacher', 'student')", name="ck_people_role_known"),
+        sa.CheckConstraint("email = lower(email) AND email LIKE '%_@_%'", name=final("ck_people_email_form")),
+        sa.CheckConstraint("name <> ''", name=final("ck_people_name_given")),
+        sa.CheckConstraint("role IN ('teacher', 'student')", name=final("ck_people_role_known")),
         sa.CheckConstraint(
             "consent_at IS NULL OR NOT below_age OR guardian IS NOT NULL",
-            name="ck_people_consent_by_guardian",
+            name=final("ck_people_consent_by_guardian"),
         ),
         sa.PrimaryKeyConstraint("id", name="pk_people"),
         sa.UniqueConstraint("email", name="uq_people_email"),
@@ -53,7 +56,7 @@ def _people() -> None:
         sa.Column("created_at", Moment(), nullable=False),
         sa.Column("expires_at", Moment(), nullable=False),
         sa.Column("used_at", Moment(), nullable=True),
-        sa.CheckConstraint("expires_at > created_at", name="ck_sign_in_links_lasts"),
+        sa.CheckConstraint("expires_at > created_at", name=final("ck_sign_in_links_lasts")),
         sa.ForeignKeyConstraint(
             ["person_id"], ["people.id"], name="fk_sign_in_links_person_id", ondelete="CASCADE"
         ),
@@ -68,7 +71,7 @@ def _people() -> None:
         sa.Column("digest", sa.Text(), nullable=False),
         sa.Column("created_at", Moment(), nullable=False),
         sa.Column("expires_at", Moment(), nullable=False),
-        sa.CheckConstraint("expires_at > created_at", name="ck_sessions_lasts"),
+        sa.CheckConstraint("expires_at > created_at", name=final("ck_sessions_lasts")),
         sa.ForeignKeyConstraint(
             ["person_id"], ["people.id"], name="fk_sessions_person_id", ondelete="CASCADE"
         ),
@@ -114,8 +117,8 @@ def _courses() -> None:
         sa.Column("places", sa.Integer(), nullable=False),
         sa.Column("taken", sa.Integer(), nullable=False),
         sa.Column("withdrawn_at", Moment(), nullable=True),
-        sa.CheckConstraint("expires_at > created_at", name="ck_invitations_lasts"),
-        sa.CheckConstraint("taken >= 0 AND taken <= places", name="ck_invitations_places_kept"),
+        sa.CheckConstraint("expires_at > created_at", name=final("ck_invitations_lasts")),
+        sa.CheckConstraint("taken >= 0 AND taken <= places", name=final("ck_invitations_places_kept")),
         sa.ForeignKeyConstraint(
             ["course_id"], ["courses.id"], name="fk_invitations_course_id", ondelete="CASCADE"
         ),
@@ -190,23 +193,28 @@ def _takes() -> None:
         sa.Column("tries", sa.Integer(), nullable=False),
         sa.Column("settled_at", Moment(), nullable=True),
         sa.Column("trouble", sa.Text(), nullable=True),
-        sa.CheckConstraint("(state = 'arriving') = (received_at IS NULL)", name="ck_takes_received_has_time"),
-        sa.CheckConstraint("(state = 'judging') = (claim IS NOT NULL)", name="ck_takes_judging_has_claim"),
+        sa.CheckConstraint(
+            "(state = 'arriving') = (received_at IS NULL)", name=final("ck_takes_received_has_time")
+        ),
+        sa.CheckConstraint(
+            "(state = 'judging') = (claim IS NOT NULL)", name=final("ck_takes_judging_has_claim")
+        ),
         sa.CheckConstraint(
             "(state IN ('judged', 'refused', 'failed')) = (settled_at IS NOT NULL)",
-            name="ck_takes_settled_has_time",
+            name=final("ck_takes_settled_has_time"),
         ),
         sa.CheckConstraint(
             "state IN ('arriving', 'received', 'judging', 'judged', 'refused', 'failed')",
-            name="ck_takes_state_known",
+            name=final("ck_takes_state_known"),
         ),
-        sa.CheckConstraint("(claim IS NULL) = (claimed_until IS NULL)", name="ck_takes_claim_has_end"),
+        sa.CheckConstraint("(claim IS NULL) = (claimed_until IS NULL)", name=final("ck_takes_claim_has_end")),
         sa.CheckConstraint(
-            "latency_ms IS NULL OR (latency_ms >= 0 AND latency_ms <= 2000)", name="ck_takes_latency_possible"
+            "latency_ms IS NULL OR (latency_ms >= 0 AND latency_ms <= 2000)",
+            name=final("ck_takes_latency_possible"),
         ),
-        sa.CheckConstraint("stored_bytes >= 0", name="ck_takes_bytes_counted"),
-        sa.CheckConstraint("tempo_bpm >= 10 AND tempo_bpm <= 400", name="ck_takes_tempo_possible"),
-        sa.CheckConstraint("tries >= 0", name="ck_takes_tries_counted"),
+        sa.CheckConstraint("stored_bytes >= 0", name=final("ck_takes_bytes_counted")),
+        sa.CheckConstraint("tempo_bpm >= 10 AND tempo_bpm <= 400", name=final("ck_takes_tempo_possible")),
+        sa.CheckConstraint("tries >= 0", name=final("ck_takes_tries_counted")),
         sa.ForeignKeyConstraint(
             ["exercise_id"], ["exercises.id"], name="fk_takes_exercise_id", ondelete="CASCADE"
         ),
@@ -243,7 +251,9 @@ def _takes() -> None:
         sa.Column("headline", sa.Text(), nullable=False),
         sa.Column("next_bpm", sa.Float(), nullable=False),
         sa.Column("heard_at", Moment(), nullable=False),
-        sa.CheckConstraint("notes_played >= 0 AND notes_played <= notes", name="ck_hearings_played_of_notes"),
+        sa.CheckConstraint(
+            "notes_played >= 0 AND notes_played <= notes", name=final("ck_hearings_played_of_notes")
+        ),
         sa.ForeignKeyConstraint(["take_id"], ["takes.id"], name="fk_hearings_take_id", ondelete="CASCADE"),
         sa.PrimaryKeyConstraint("take_id", name="pk_hearings"),
     )
@@ -258,10 +268,11 @@ def _takes() -> None:
         sa.Column("level_db", sa.Float(), nullable=True),
         sa.Column("attack", sa.Text(), nullable=True),
         sa.CheckConstraint(
-            "attack IS NULL OR attack IN ('pluck', 'slur', 'unsure')", name="ck_note_verdicts_attack_known"
+            "attack IS NULL OR attack IN ('pluck', 'slur', 'unsure')",
+            name=final("ck_note_verdicts_attack_known"),
         ),
         sa.CheckConstraint(
-            "verdict IN ('played', 'missed', 'wrong', 'unsure')", name="ck_note_verdicts_verdict_known"
+            "verdict IN ('played', 'missed', 'wrong', 'unsure')", name=final("ck_note_verdicts_verdict_known")
         ),
         sa.ForeignKeyConstraint(
             ["exercise_id"], ["exercises.id"], name="fk_note_verdicts_exercise_id", ondelete="CASCADE"
@@ -287,10 +298,10 @@ def _takes() -> None:
         sa.Column("meant", sa.Text(), nullable=False),
         sa.Column("made_at", Moment(), nullable=False),
         sa.CheckConstraint(
-            "heard IN ('played', 'missed', 'wrong', 'unsure')", name="ck_overrules_heard_known"
+            "heard IN ('played', 'missed', 'wrong', 'unsure')", name=final("ck_overrules_heard_known")
         ),
         sa.CheckConstraint(
-            "meant IN ('played', 'missed', 'wrong', 'unsure')", name="ck_overrules_meant_known"
+            "meant IN ('played', 'missed', 'wrong', 'unsure')", name=final("ck_overrules_meant_known")
         ),
         sa.ForeignKeyConstraint(["take_id"], ["takes.id"], name="fk_overrules_take_id", ondelete="CASCADE"),
         sa.ForeignKeyConstraint(
@@ -310,9 +321,9 @@ def _takes() -> None:
         sa.Column("media_type", sa.Text(), nullable=True),
         sa.Column("made_at", Moment(), nullable=False),
         sa.Column("read_at", Moment(), nullable=True),
-        sa.CheckConstraint("words <> '' OR file IS NOT NULL", name="ck_remarks_says_something"),
-        sa.CheckConstraint("(file IS NULL) = (media_type IS NULL)", name="ck_remarks_file_has_kind"),
-        sa.CheckConstraint("bar IS NULL OR bar >= 0", name="ck_remarks_bar_possible"),
+        sa.CheckConstraint("words <> '' OR file IS NOT NULL", name=final("ck_remarks_says_something")),
+        sa.CheckConstraint("(file IS NULL) = (media_type IS NULL)", name=final("ck_remarks_file_has_kind")),
+        sa.CheckConstraint("bar IS NULL OR bar >= 0", name=final("ck_remarks_bar_possible")),
         sa.ForeignKeyConstraint(
             ["author_id"], ["people.id"], name="fk_remarks_author_id", ondelete="CASCADE"
         ),
@@ -332,7 +343,7 @@ def _practice() -> None:
         sa.Column("day", sa.Date(), nullable=False),
         sa.Column("minutes", sa.Integer(), nullable=False),
         sa.Column("made_at", Moment(), nullable=False),
-        sa.CheckConstraint("minutes > 0 AND minutes <= 240", name="ck_plans_minutes_possible"),
+        sa.CheckConstraint("minutes > 0 AND minutes <= 240", name=final("ck_plans_minutes_possible")),
         sa.ForeignKeyConstraint(["course_id"], ["courses.id"], name="fk_plans_course_id", ondelete="CASCADE"),
         sa.ForeignKeyConstraint(["person_id"], ["people.id"], name="fk_plans_person_id", ondelete="CASCADE"),
         sa.PrimaryKeyConstraint("id", name="pk_plans"),
@@ -349,7 +360,7 @@ def _practice() -> None:
         sa.Column("reason", sa.Text(), nullable=False),
         sa.Column("details", sa.JSON(none_as_null=True), nullable=False),
         sa.Column("done_at", Moment(), nullable=True),
-        sa.CheckConstraint("minutes > 0", name="ck_plan_items_minutes_possible"),
+        sa.CheckConstraint("minutes > 0", name=final("ck_plan_items_minutes_possible")),
         sa.ForeignKeyConstraint(["plan_id"], ["plans.id"], name="fk_plan_items_plan_id", ondelete="CASCADE"),
         sa.PrimaryKeyConstraint("plan_id", "place", name="pk_plan_items"),
     )
@@ -363,7 +374,9 @@ def _practice() -> None:
         sa.Column("tempo_bpm", sa.Float(), nullable=True),
         sa.Column("seconds", sa.Float(), nullable=False),
         sa.Column("started_at", Moment(), nullable=False),
-        sa.CheckConstraint("seconds >= 0 AND seconds <= 86400", name="ck_practice_log_seconds_possible"),
+        sa.CheckConstraint(
+            "seconds >= 0 AND seconds <= 86400", name=final("ck_practice_log_seconds_possible")
+        ),
         sa.ForeignKeyConstraint(
             ["course_id"], ["courses.id"], name="fk_practice_log_course_id", ondelete="CASCADE"
         ),
@@ -395,7 +408,7 @@ def _practice() -> None:
         sa.Column("latency_ms", sa.Float(), nullable=False),
         sa.Column("measured_at", Moment(), nullable=False),
         sa.CheckConstraint(
-            "latency_ms >= 0 AND latency_ms <= 2000", name="ck_device_latencies_latency_possible"
+            "latency_ms >= 0 AND latency_ms <= 2000", name=final("ck_device_latencies_latency_possible")
         ),
         sa.ForeignKeyConstraint(
             ["person_id"], ["people.id"], name="fk_device_latencies_person_id", ondelete="CASCADE"
