@@ -23,7 +23,9 @@ from fretwright.score.score import Score
 COURSE: Final = Path("demo")
 LESSONS: Final = ("03-lantern-shape", "04-hammer-ons", "05-pull-offs", "07-first-lick", "08-moving-house")
 """Lessons of the demo whose exercises are much alike: one is a part of another, or the same with slurs."""
-_SEED: Final = 60_411
+TUNED_SEED: Final = 60_411
+"""Constants were set after looking at tracks of this seed, on all guitars."""
+SEED: Final = 81_117
 _LEAST_PART: Final = 6
 """A demonstration that is broken off sooner is a false start that need not be found."""
 
@@ -69,7 +71,7 @@ class Track:
 CONDITIONS: Final = ("room", "near", "noisy")
 
 
-def tracks(count: int, *, reported: bool, seed: int = _SEED) -> Iterator[Track]:
+def tracks(count: int, *, reported: bool, seed: int = SEED) -> Iterator[Track]:
     """That many tracks; every other lesson is the demo's, the rest are made by chance."""
     guitars = [guitar for guitar in (REPORTED_ON if reported else TUNED_ON) if guitar != "muted"]
     demo = check_course(COURSE)
@@ -88,7 +90,7 @@ def tracks(count: int, *, reported: bool, seed: int = _SEED) -> Iterator[Track]:
         else:
             scores = {f"made-{place}": exercise(rng) for place in range(3)}
             name = f"made-{index}"
-        condition = CONDITIONS[index % len(CONDITIONS)]
+        condition = CONDITIONS[index // len(guitars) % len(CONDITIONS)]
         yield track(name, scores, guitars[index % len(guitars)], condition, rng)
 
 
@@ -136,6 +138,19 @@ def track(
         samples = reverb(0.4)(samples, rng)
     samples = noise(25.0 if condition == "noisy" else 40.0)(samples, rng)
     made.samples = samples * (0.6 / np.abs(samples).max())
+    return made
+
+
+def talk(number: int, length_s: float) -> Track:
+    """Nothing but a teacher's talk, and a lesson to look for in it."""
+    rng = np.random.default_rng([SEED, 7, number])
+    made = Track(f"talk-{number}", {f"made-{place}": exercise(rng) for place in range(3)}, "none", "talk")
+    voice = VOICES[number % len(VOICES)]
+    pieces: list[Floats] = []
+    while sum(map(len, pieces)) < length_s * RATE_HZ:
+        pieces += [spoken(str(rng.choice(TALK)), voice, int(rng.integers(140, 185)))]
+        pieces += [np.zeros(round(rng.uniform(0.1, 1.0) * RATE_HZ))]
+    made.samples = noise(40.0)(np.concatenate(pieces), rng)
     return made
 
 

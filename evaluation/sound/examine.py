@@ -13,8 +13,9 @@ from evaluation.sound.recorded import PROGRAMS, recorded_notes
 from fretwright.base.units import midi_to_hz
 from fretwright.score.note import Attack
 from fretwright.score.values import EIGHTH, QUARTER
+from fretwright.sound.instrument import Voice
 from fretwright.sound.render import render
-from fretwright.sound.voices import ACOUSTIC_STEEL, CLEAN_ELECTRIC, VOICES, Voice
+from fretwright.sound.voices import ACOUSTIC_STEEL, CLEAN_ELECTRIC, VOICES
 
 _STRINGS = range(1, 7)
 _FRETS = range(23)

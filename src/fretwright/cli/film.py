@@ -9,7 +9,7 @@ import click
 
 from fretwright.base.errors import UsageError
 from fretwright.cli.progress import progress_bar
-from fretwright.cli.show import show_findings
+from fretwright.cli.show import show_findings, show_lesson_errors
 
 if TYPE_CHECKING:
     from fretwright.check.check import Checked
@@ -133,18 +133,6 @@ def _film_lesson(order: "FilmOrder", lesson: str, checked: "Checked") -> None:
         made = film_lesson(order, lesson, checked, show)
     click.echo(f"{len(made)} films stand in {order.out}.", err=True)
     show_lesson_errors(checked, lesson)
-
-
-def show_lesson_errors(checked: "Checked", lesson: str) -> None:
-    """Say what keeps exercises of a lesson from being filmed, and leave with 1 if anything does."""
-    broken = [
-        finding
-        for finding in checked.findings
-        if finding.is_error and (finding.exercise or "").startswith(f"{lesson}/")
-    ]
-    if broken:
-        show_findings(broken)
-        sys.exit(1)
 
 
 def _film(order: "FilmOrder", checked: "Checked") -> None:

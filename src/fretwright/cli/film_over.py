@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fretwright.cli.progress import progress_bar
+from fretwright.cli.show import show_lesson_errors
 
 if TYPE_CHECKING:
     from fretwright.check.check import Checked
@@ -15,7 +16,6 @@ if TYPE_CHECKING:
 
 def film_over_lesson(order: "OverOrder", checked: "Checked") -> None:
     """Hear, film, and say what was found; leave with 1 where nothing was, or an exercise has an error."""
-    from fretwright.cli.film import show_lesson_errors
     from fretwright.ear.take import Refusal
     from fretwright.flows.film_over import film_over
 

@@ -3,13 +3,16 @@
 import json
 import sys
 from collections.abc import Iterable, Mapping
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 from rich.console import Console
 from rich.text import Text
 
 from fretwright.base.findings import Finding, Severity
+
+if TYPE_CHECKING:
+    from fretwright.check.check import Checked
 
 _STYLES: Final = {Severity.ERROR: "bold red", Severity.WARNING: "yellow", Severity.ADVICE: "cyan"}
 
@@ -48,3 +51,15 @@ def summary(counts: Mapping[Severity, int]) -> str:
         if count
     ]
     return ", ".join(parts) or "Nothing to mend."
+
+
+def show_lesson_errors(checked: "Checked", lesson: str) -> None:
+    """Say what keeps exercises of a lesson from being filmed, and leave with 1 if anything does."""
+    broken = [
+        finding
+        for finding in checked.findings
+        if finding.is_error and (finding.exercise or "").startswith(f"{lesson}/")
+    ]
+    if broken:
+        show_findings(broken)
+        sys.exit(1)
