@@ -14,7 +14,9 @@ from itertools import pairwise
 from typing import Final
 
 from fretwright.check.skills import is_syncopated
+from fretwright.check.techniqueskills import is_technique
 from fretwright.fingering.finger import Fingered
+from fretwright.score.note import Note
 from fretwright.score.score import Score
 from fretwright.score.timeline import TimedNote, timeline
 
@@ -39,6 +41,10 @@ class Difficulty:
     note_lengths: int
     """Different lengths among the notes, 1 where all are alike. The last note is left out, which is held for
     as long as the bar has room."""
+    technique_share: float = 0.0
+    """Share of the notes that ask for more than a pluck or a slur: bent, shaken, trilled, harmonics ..."""
+    bend_semitones: float = 0.0
+    """The widest bend."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +65,8 @@ STEPS: Final = Difficulty(
     slur_share=0.25,
     syncopated_share=0.25,
     note_lengths=1,
+    technique_share=0.25,
+    bend_semitones=1.0,
 )
 """How much of a component a student takes for one step."""
 _A_LITTLE: Final = 0.5
@@ -72,6 +80,8 @@ _SAID: Final = {
     "slur_share": ("more slurs", "{:.0%}", "of the notes"),
     "syncopated_share": ("more syncopation", "{:.0%}", "of the notes"),
     "note_lengths": ("more varied in rhythm", "{:d}", "lengths"),
+    "technique_share": ("more techniques", "{:.0%}", "of the notes"),
+    "bend_semitones": ("bent further", "{:g}", "semitones"),
 }
 """By component: what is said where it grows, how its value reads, and its unit."""
 
@@ -93,6 +103,8 @@ def difficulty(fingered: Fingered, bpm: float) -> Difficulty:
         slur_share=_share([note.attack.is_slur for note in score.notes]),
         syncopated_share=_share([is_syncopated(score, note) for note in followed]),
         note_lengths=len({note.duration for note in followed or score.notes}),
+        technique_share=_share([is_technique(note) for note in score.notes]),
+        bend_semitones=max((_rise(note) for note in score.notes), default=0.0),
     )
 
 
@@ -107,10 +119,10 @@ def notes_per_second(score: Score, bpm: float) -> float:
 def easier_first(rated: Mapping[str, Difficulty]) -> tuple[Ranked, ...]:
     """Exercises from easy to hard, each with what is harder in it than in the one before.
 
-    Speed decides, then the way along the neck, the stretch, the crossings, slurs and rhythm. Each is counted
-    in whole steps of :data:`STEPS` from 0; what is left over decides where all these are alike. An exercise
-    that asks no more than another in any component never comes after it; of two that are alike the one given
-    first comes first.
+    Speed decides, then the way along the neck, the stretch, the crossings, slurs, rhythm and techniques. Each
+    is counted in whole steps of :data:`STEPS` from 0; what is left over decides where all these are alike. An
+    exercise that asks no more than another in any component never comes after it; of two that are alike the
+    one given first comes first.
     """
     order = sorted(rated.items(), key=lambda item: (_in_steps(item[1]), astuple(item[1])))
     before: Difficulty | None = None
@@ -170,6 +182,10 @@ def _way_mm(fingered: Fingered, moments: Sequence[Sequence[TimedNote]]) -> float
 def _crossings(moments: Sequence[Sequence[TimedNote]]) -> int:
     plucked = [{timed.note.string for timed in moment if not timed.note.attack.is_slur} for moment in moments]
     return sum(here.isdisjoint(there) for here, there in pairwise(strings for strings in plucked if strings))
+
+
+def _rise(note: Note) -> float:
+    return float(note.techniques.bend.peak) if note.techniques.bend is not None else 0.0
 
 
 def _share(hits: Sequence[bool]) -> float:

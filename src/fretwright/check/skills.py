@@ -11,6 +11,7 @@ from itertools import pairwise
 from typing import Final
 
 from fretwright.check.chordskills import CHORD_SKILLS, chord_skill, chord_skills
+from fretwright.check.techniqueskills import TECHNIQUE_SKILLS, technique_skill, technique_skills
 from fretwright.fingering.finger import Fingered
 from fretwright.score.held import voicings_of
 from fretwright.score.note import Attack, Note
@@ -45,6 +46,7 @@ VOCABULARY: Final = frozenset(
         *_ATTACK_NAMES.values(),
         *_OTHER_NAMES,
         *CHORD_SKILLS,
+        *TECHNIQUE_SKILLS,
         *(f"{kind} scale" for kind in SCALE_KINDS),
     )
 )
@@ -57,9 +59,9 @@ def skill_named(words: str) -> str:
     Case, spaces and a missing or needless ``s``, ``notes`` or ``scale`` don't matter: ``Hammer-ons``,
     ``eighths`` and ``minor pentatonic`` name skills too.
     """
-    chord = chord_skill(words)
-    if chord is not None:
-        return chord
+    named = chord_skill(words) or technique_skill(words)
+    if named is not None:
+        return named
     plain = " ".join(words.lower().split())
     single = plain.removesuffix("s")
     spellings = (plain, single, f"{plain}s", f"{plain} scale", f"{single} notes", f"{plain} notes")
@@ -118,7 +120,7 @@ def _strings(score: Score) -> Iterator[str]:
             yield "two notes at once"
         elif distance:
             yield "string crossing" if distance == 1 else "string skip"
-    if any(note.fret == 0 for note in score.notes):
+    if any(note.fret == 0 and not note.techniques.dead for note in score.notes):
         yield "open strings"
 
 
@@ -145,7 +147,9 @@ def is_syncopated(score: Score, note: Note) -> bool:
 def _shifts(fingered: Fingered) -> frozenset[str]:
     """A position shift: the whole hand has to travel, other than by a slide, which is a skill of its own."""
     moved = not voicings_of(fingered.score) and any(
-        fingered.costs[note.id].shift > 0 and note.attack is not Attack.SLIDE
+        fingered.costs[note.id].shift > 0
+        and note.attack is not Attack.SLIDE
+        and not note.techniques.shift_slide
         for note in fingered.score.notes[1:]
     )
     return frozenset({"position shift"}) if moved else frozenset()
@@ -159,4 +163,5 @@ _DERIVATIONS: Final[tuple[Callable[[Score], Iterator[str]], ...]] = (
     _strings,
     _syncopation,
     chord_skills,
+    technique_skills,
 )

@@ -79,7 +79,7 @@ def test_strokes_against_the_swing(checked: Checker, strum: str, count: int) -> 
     ],
 )
 def test_a_voicing_that_is_another_chord(checked: Checker, voicing: str, wrong: str) -> None:
-    name = voicing.split()[0]
+    name = voicing.partition(" ")[0]
     told = of_code(
         checked(block(f"chords: {name}", f"voicings: {voicing}", "strum: d d d d")),
         "voicing-is-another-chord",

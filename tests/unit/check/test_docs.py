@@ -16,15 +16,12 @@ MUSIC = sections("Music and teaching")
 REFUSED_BY_THE_READER = {FaultKind.FINGER_ON_OPEN, FaultKind.OPEN_ON_FRET, FaultKind.OFF_NECK}
 """Faults of an imported score that no course text gets as far as."""
 
-NEEDS_TWO_VOICES = {FaultKind.HOLD}
-"""Notes of one moment have one length in text tab, so that none has to be held under another."""
-
 
 def codes_in_source() -> set[str]:
     folder = Path(check_module.__file__).parent
     texts = [file.read_text(encoding="utf-8") for file in folder.glob("*.py")]
     named = re.compile(r"(?:\(|return \()\s*\"([a-z]+(?:-[a-z]+)+)\",\n")
-    faults = set(FaultKind) - REFUSED_BY_THE_READER - NEEDS_TWO_VOICES
+    faults = set(FaultKind) - REFUSED_BY_THE_READER
     return {code for text in texts for code in named.findall(text)} | {fault.value for fault in faults}
 
 
