@@ -20,12 +20,12 @@ from fretwright.course.yamltext import read_entries
 LESSON_KEYS: Final = ("title", "goal", "teaches", "needs")
 
 _FENCE = re.compile(r"( {0,3})(`{3,}(?=[^`]*$)|~{3,})[ \t]*(.*?)[ \t]*$")
-_MISPLACED = re.compile(r"[ \t>*+\-0-9.)]+(?:`{3,}|~{3,})[ \t]*(?:exercise|chart)\b")
+_MISPLACED = re.compile(r"[ \t>*+\-0-9.)]+(?:`{3,}|~{3,})[ \t]*(?:exercise|chart|tuning)\b")
 _ID = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
 _LONGEST_ID: Final = 60
 MOST_EXERCISES: Final = 200
 _FRONT: Final = "---"
-BLOCKS: Final = ("exercise", "chart")
+BLOCKS: Final = ("exercise", "chart", "tuning")
 """Words that open a block of the course; what opens with another word is prose."""
 _NOT_EXERCISE: Final = {"exec", "excerpt", "char", "cart", "charts", "art"}
 
@@ -43,6 +43,11 @@ class Block:
     """The page of the notebook that belongs to this exercise."""
     kind: str = "exercise"
     """The word that opens it, one of :data:`BLOCKS`."""
+
+    @property
+    def is_tuning(self) -> bool:
+        """Whether it is about tuning, and no exercise."""
+        return self.kind == "tuning"
 
     @property
     def is_chart(self) -> bool:

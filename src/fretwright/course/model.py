@@ -2,12 +2,14 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from enum import StrEnum
 
 from fretwright.base.errors import UsageError
 from fretwright.base.findings import Finding
 from fretwright.base.spans import Span
 from fretwright.fretboard.neck import Neck
 from fretwright.fretboard.shapes import Shape
+from fretwright.fretboard.tuning import Tuning
 from fretwright.score.score import Score
 from fretwright.score.tempo import Ladder
 
@@ -58,6 +60,44 @@ class Exercise:
         return f"{self.lesson}/{self.id}"
 
 
+class TuningWay(StrEnum):
+    """A way to tune."""
+
+    TONES = "reference tones"
+    """Each string to a tone that is heard."""
+    FRETS = "frets"
+    """Each string to a fretted one."""
+    HARMONICS = "harmonics"
+    """Each string to harmonics of another."""
+
+
+@dataclass(frozen=True, slots=True)
+class TuningBlock:
+    """What a lesson says and sounds of tuning."""
+
+    id: str
+    """Unique in its lesson, among its exercises too."""
+    lesson: str
+    title: str
+    tuning: Tuning
+    ways: tuple[TuningWay, ...]
+    """In the order in which they are told."""
+    pegs_in_a_row: bool
+    """Whether all pegs are on one side of the head."""
+    remark: str
+    """What the teacher adds, CommonMark."""
+    span: Span
+
+    @property
+    def name(self) -> str:
+        """``lesson/id``."""
+        return f"{self.lesson}/{self.id}"
+
+
+LessonBlock = Prose | Exercise | TuningBlock
+"""What a lesson consists of."""
+
+
 @dataclass(frozen=True, slots=True)
 class Lesson:
     """One lesson: what a student watches, reads and practises until the next."""
@@ -71,9 +111,14 @@ class Lesson:
     """Skills that it introduces, each with the place it is named."""
     needs: tuple[tuple[str, Span], ...]
     """Skills or lessons that must have come before."""
-    blocks: tuple[Prose | Exercise, ...]
+    blocks: tuple[LessonBlock, ...]
     """In reading order."""
     span: Span
+
+    @property
+    def tunings(self) -> tuple[TuningBlock, ...]:
+        """The tuning blocks in reading order."""
+        return tuple(block for block in self.blocks if isinstance(block, TuningBlock))
 
     @property
     def exercises(self) -> tuple[Exercise, ...]:

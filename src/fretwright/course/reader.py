@@ -12,10 +12,11 @@ from fretwright.course.files import NOTHING_UNSAVED, open_folder, read_page
 from fretwright.course.inherit import Family, Wanted, refuse_broken_source, taken_over
 from fretwright.course.keys import KEYS
 from fretwright.course.lessonfile import MOST_EXERCISES, Block, Draft, read_lesson
-from fretwright.course.model import Course, Exercise, Lesson, Prose, Reading
+from fretwright.course.model import Course, Exercise, Lesson, LessonBlock, Prose, Reading
 from fretwright.course.notebook import Notebook, quoted
 from fretwright.course.outline import Outline, read_outline
 from fretwright.course.settings import read_settings
+from fretwright.course.tuningblock import build_tuning
 from fretwright.course.values import refuse_unknown_keys
 from fretwright.course.variants import Variant, variants_of
 from fretwright.fretboard.neck import Neck
@@ -52,7 +53,9 @@ def _read_lessons(
 
 def _build_all(drafts: Sequence[Draft], neck: Neck, only: str | None) -> Mapping[str, tuple[Exercise, ...]]:
     """The exercises of every block that can be built, by its name; each after the one it takes over from."""
-    blocks = [part for draft in drafts for part in draft.parts if isinstance(part, Block)]
+    blocks = [
+        part for draft in drafts for part in draft.parts if isinstance(part, Block) and not part.is_tuning
+    ]
     family = Family(blocks)
     asked_for = [block for block in blocks if only in (None, block.lesson)]
     for block in asked_for:
@@ -128,17 +131,21 @@ def _course(
         language=outline.language,
         neck=outline.neck,
         days_between_lessons=outline.days_between_lessons,
-        lessons=tuple(_lesson(draft, exercises) for draft in drafts),
+        lessons=tuple(_lesson(draft, exercises, outline.neck) for draft in drafts),
         span=outline.span,
         assumes=outline.assumes,
     )
 
 
-def _lesson(draft: Draft, exercises: Mapping[str, tuple[Exercise, ...]]) -> Lesson:
-    blocks: list[Prose | Exercise] = []
+def _lesson(draft: Draft, exercises: Mapping[str, tuple[Exercise, ...]], neck: Neck) -> Lesson:
+    blocks: list[LessonBlock] = []
     for part in draft.parts:
         if isinstance(part, Prose):
             blocks.append(part)
+            continue
+        if part.is_tuning:
+            tuning = build_tuning(part, neck)
+            blocks.extend([tuning] if tuning is not None else [])
             continue
         # Not those of a block whose id was taken already.
         blocks.extend(one for one in exercises.get(part.name, ()) if one.span == part.span)

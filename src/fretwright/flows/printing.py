@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from fretwright.course.model import Course, Lesson, Prose
+from fretwright.course.model import Course, Lesson, Prose, TuningBlock
 from fretwright.flows.digests import digest
 from fretwright.publish.handout import Paper, course_handout, handout
 from fretwright.publish.material import ExerciseMaterial
@@ -56,6 +56,10 @@ def _printed(lesson: Lesson, material: Mapping[str, ExerciseMaterial]) -> tuple[
     for block in lesson.blocks:
         if isinstance(block, Prose):
             blocks.append(block.markdown)
+        elif isinstance(block, TuningBlock):
+            blocks.append(
+                (block.id, block.title, block.tuning, block.ways, block.pegs_in_a_row, block.remark)
+            )
         elif block.name in material:
             blocks.append((block.id, block.title, block.remark, block.ladder, *_shown(material[block.name])))
     return (lesson.slug, lesson.title, lesson.goal, *blocks)

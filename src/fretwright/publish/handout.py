@@ -12,7 +12,7 @@ from enum import StrEnum
 from typing import Final
 
 from fretwright.base.errors import UsageError
-from fretwright.course.model import Course, Exercise, Lesson, Prose
+from fretwright.course.model import Course, Exercise, Lesson, Prose, TuningBlock
 from fretwright.engrave.chord_sheet import changes_told
 from fretwright.engrave.walkthrough import WalkThrough
 from fretwright.publish.cautions import CAUTIONS, SHORT_CAUTION
@@ -21,6 +21,7 @@ from fretwright.publish.handout_pictures import plate_pieces, whole
 from fretwright.publish.handout_press import Json, is_readable_picture, press, printable
 from fretwright.publish.handout_prose import Sheet, to_nodes
 from fretwright.publish.material import ExerciseMaterial
+from fretwright.publish.tuning import tuning_taught
 from fretwright.score.held import voicings_of
 
 Material = Mapping[str, ExerciseMaterial]
@@ -122,6 +123,8 @@ def _lesson(course: Course, lesson: Lesson, material: Material, sheet: Sheet) ->
     for block in lesson.blocks:
         if isinstance(block, Prose):
             parts.append({"kind": "prose", "nodes": to_nodes(block.markdown, sheet)})
+        elif isinstance(block, TuningBlock):
+            parts.append(_tuning(block, sheet))
         elif block.name in material:
             exercises += 1
             ladder = _ladder(block, days, explained=exercises == 1)
@@ -135,6 +138,31 @@ def _lesson(course: Course, lesson: Lesson, material: Material, sheet: Sheet) ->
         "goal": printable(lesson.goal),
         "chords": _chords(lesson, material),
         "parts": parts,
+    }
+
+
+def _tuning(block: TuningBlock, sheet: Sheet) -> Json:
+    """The pegs and the ways of tuning in words; what sounds stands on the page."""
+    taught = tuning_taught(block)
+    pegs = taught.pegs
+    return {
+        "kind": "tuning",
+        "title": printable(taught.title),
+        "order": printable(taught.order),
+        "pegs": {
+            **whole(pegs.svg, pegs.width_mm, pegs.height_mm, f"{pegs.title}. {pegs.description}"),
+            "legend": printable(pegs.legend),
+        },
+        "remark": to_nodes(block.remark, replace(sheet, heading_level=2)),
+        "ways": [
+            {
+                "heading": way.heading,
+                "before": printable(way.before),
+                "steps": [printable(step.words) for step in way.steps],
+                "after": printable(way.after),
+            }
+            for way in taught.ways
+        ],
     }
 
 

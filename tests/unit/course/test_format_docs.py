@@ -11,6 +11,7 @@ from fretwright.course.lessonfile import LESSON_KEYS
 from fretwright.course.outline import COURSE_KEYS
 from fretwright.course.reader import read_course
 from fretwright.course.rhythm import LETTERS
+from fretwright.course.tuningblock import TUNING_KEYS
 
 TEXT = (Path(__file__).parents[3] / "docs" / "course-format.md").read_text(encoding="utf-8")
 
@@ -30,5 +31,5 @@ def test_example_has_no_finding(language: str, example: str, tmp_path: Path) -> 
 
 def test_every_key_and_letter_is_explained() -> None:
     in_code = " ".join(re.findall(r"`([^`\n]+)`", TEXT)).split()
-    for name in {*COURSE_KEYS, *LESSON_KEYS, *KEYS, *LETTERS}:
+    for name in {*COURSE_KEYS, *LESSON_KEYS, *KEYS, *TUNING_KEYS, *LETTERS}:
         assert f"`{name}`" in TEXT or name in in_code, name
