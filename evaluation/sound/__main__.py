@@ -6,7 +6,8 @@ All tables go to figures.md, the summary also to ``evaluation/README.md``.
 import sys
 from pathlib import Path
 
-from evaluation.sound.examine import QUESTIONS, Answer
+from evaluation.sound.answer import Answer
+from evaluation.sound.examine import QUESTIONS
 from evaluation.sound.recorded import require
 
 _FIGURES = Path(__file__).with_name("figures.md")

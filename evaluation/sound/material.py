@@ -1,7 +1,7 @@
 """What is played for the evaluation, through the package's public renderer."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from evaluation.sound.measure import RATE_HZ, Floats
@@ -15,8 +15,9 @@ from fretwright.score.techniques import PLAIN, Stroke, Techniques
 from fretwright.score.tempo import TempoMap
 from fretwright.score.values import HALF, QUARTER, WHOLE, Value
 from fretwright.sound.instrument import Voice
+from fretwright.sound.overdrive import Overdriven
 from fretwright.sound.render import Sound, render
-from fretwright.sound.voices import BASS
+from fretwright.sound.voices import BASS, CLEAN_ELECTRIC
 from fretwright.theory.key import Key
 
 NECK = Neck()
@@ -39,6 +40,11 @@ def strings_of(voice: Voice) -> range:
 def midi_at(voice: Voice, string: int, fret: int = 0) -> int:
     """What sounds at a place of its neck."""
     return neck_of(voice).midi_at(Place(string, fret))
+
+
+def undriven(voice: Voice) -> Voice:
+    """An overdriven guitar through the clean amplifier; any other as it is."""
+    return replace(voice, colour=CLEAN_ELECTRIC.colour) if isinstance(voice.colour, Overdriven) else voice
 
 
 def line(items: Sequence[Item], bpm: float, neck: Neck = NECK) -> Score:

@@ -97,3 +97,12 @@ def onset(signal: Floats) -> int:
     """First sample above -26 dB of the peak."""
     size = np.abs(signal)
     return int(np.argmax(size > size.max() * 10 ** (-26 / 20)))
+
+
+def folded_db(second: Floats, hz: int) -> float:
+    """Loudest line from 20 Hz to 16 kHz that is no overtone of a tone, against the tone, in one second."""
+    power = np.abs(np.fft.rfft(second * np.blackman(len(second)))) ** 2
+    at_hz = np.arange(len(power))
+    off_hz = np.abs((at_hz + hz / 2) % hz - hz / 2)
+    strange = power[(off_hz > 6) & (at_hz > 20) & (at_hz < 16_000)].max()
+    return float(10 * np.log10(strange / power[hz]))

@@ -16,7 +16,10 @@ from evaluation.single_notes import midi_file
 from evaluation.sound.measure import RATE_HZ, Floats
 
 SOUND_FONT = Path("/usr/share/sounds/sf2/FluidR3_GM.sf2")
-PROGRAMS = {"nylon": 24, "steel": 25, "jazz": 26, "clean": 27}
+PROGRAMS = {
+    "nylon": 24, "steel": 25, "jazz": 26, "clean": 27, "overdriven": 29, "distorted": 30,
+    "fingered bass": 33, "picked bass": 34,
+}  # fmt: skip
 """General MIDI programs, counted from 0."""
 
 _HOLD_S, _GAP_S = 2.5, 1.0

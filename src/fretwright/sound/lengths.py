@@ -27,7 +27,7 @@ from fretwright.sound.slides import SLUR_GLIDE, Slide, slide_before, slide_in, s
 PALM_T60: Final = 0.06
 """T60 under the palm, as a part of the free string's (common practice, no source: a muted low string is over
 in about half a second);"""
-PALM_BRIGHT_T60: Final = 0.03
+PALM_BRIGHT_T60: Final = 0.05
 """and that of its high partials."""
 _PLUCK_GLIDE: Final = 64
 _CURVE_STEP: Final = 192
@@ -192,7 +192,7 @@ def _solve(string: OpenString, voice: Voice, spot: Spot, side: int) -> tuple[flo
     second_share = voice.sway.level / (1 + voice.sway.level)
     bent_cents = 100.0 * spot.bent / _PER_SEMITONE
     pitch_hz *= 2.0 ** ((apart_cents * (side - second_share) + bent_cents) / 1200.0)
-    if side:
+    if side and not spot.is_muted:  # flesh damps both directions alike
         factor = voice.sway.t60_factor
         decay = Decay(decay.t60_s * factor, decay.bright_t60_s * factor)
     loop = tune_loop(pitch_hz, stiffness, decay, sections_for(string.hz))

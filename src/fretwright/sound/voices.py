@@ -7,6 +7,7 @@ Places of picks and pickups are common practice; decay times follow the publishe
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
@@ -84,34 +85,35 @@ CLEAN_ELECTRIC: Final = Voice(
 OVERDRIVEN_ELECTRIC: Final = Voice(
     name=Instrument.OVERDRIVEN_ELECTRIC,
     wires=ELECTRIC_STRINGS,
-    decay=CLEAN_ELECTRIC.decay,
-    hands=CLEAN_ELECTRIC.hands,
+    # Longer than the clean one's: the loud amplifier keeps the strings going (from memory).
+    decay=DecayLaw(17.5, 0.85, 0.72, 6.0, 2.0, 1.2),
+    hands=replace(CLEAN_ELECTRIC.hands, contact_ms=0.15),
     sway=CLEAN_ELECTRIC.sway,
     colour=Overdriven(
-        circuit_hz=4150.0,
-        circuit_quality=1.2,
-        tight_hz=110.0,
-        tilt=Tilt(510.0, 1700.0),
-        drive=8.0,
-        bias=0.25,
+        circuit_hz=4130.0,
+        circuit_quality=2.5,
+        tight_hz=42.0,
+        tilt=Tilt(178.0, 678.0),
+        drive=5.9,
+        bias=0.95,
         cabinet=Shape(
             tilts=(),
-            band=Band(90.0, 4200.0, is_steep=True),
-            resonances=(Resonance(590.0, 2.0, 2.5),),
+            band=Band(48.0, 2980.0, is_steep=True),
+            resonances=(Resonance(345.0, 2.0, 2.0),),
             room_level=0.12,
         ),
     ),
-    pickup=Pickup(from_bridge_mm=102.0, level=0.6),
+    pickup=Pickup(from_bridge_mm=40.0, level=0.3),
 )
 
 NYLON: Final = Voice(
     name=Instrument.NYLON,
     wires=NYLON_STRINGS,
-    decay=DecayLaw(4.5, 0.85, 0.65, 1.0, 0.75, 0.7),
+    decay=DecayLaw(7.2, 0.57, 0.85, 1.6, 0.93, 0.88),
     hands=Hands(
-        point_mm=110.0,
-        contact_ms=0.6,
-        scrape_level=0.03,
+        point_mm=96.0,
+        contact_ms=0.44,
+        scrape_level=0.12,
         tap_level=0.6,
         tap_ms=3.0,
         flick_level=0.6,
@@ -119,18 +121,18 @@ NYLON: Final = Voice(
         bump_level=0.08,
         squeak_level=0.004,
     ),
-    sway=Sway(level=0.2, t60_factor=1.5, detune_cents=0.8),
+    sway=Sway(level=0.11, t60_factor=1.05, detune_cents=0.8),
     colour=Body(
         Shape(
-            tilts=(Tilt(150.0, 2000.0),),
-            band=Band(60.0, 9000.0),
+            tilts=(Tilt(62.0, 2050.0),),
+            band=Band(62.0, 6000.0),
             resonances=(
-                Resonance(98.0, 12.0, 0.9),
-                Resonance(190.0, 9.0, 1.3),
-                Resonance(226.0, 10.0, 0.9),
-                Resonance(390.0, 16.0, 0.5),
+                Resonance(98.0, 12.0, 0.6),
+                Resonance(190.0, 9.0, 1.0),
+                Resonance(226.0, 10.0, 3.7),
+                Resonance(300.0, 16.0, 3.3),
             ),
-            plate_level=0.25,
+            plate_level=0.18,
             plate_quality=20.0,
             room_level=0.10,
         )
@@ -140,11 +142,11 @@ NYLON: Final = Voice(
 BASS: Final = Voice(
     name=Instrument.BASS,
     wires=BASS_STRINGS,
-    decay=DecayLaw(7.0, 0.75, 0.7, 1.0, 0.9, 0.8),
+    decay=DecayLaw(13.1, 1.0, 0.49, 5.7, 0.48, 1.3),
     hands=Hands(
-        point_mm=130.0,
-        contact_ms=1.2,
-        scrape_level=0.02,
+        point_mm=105.0,
+        contact_ms=1.22,
+        scrape_level=0.043,
         tap_level=0.6,
         tap_ms=3.5,
         flick_level=0.6,
@@ -152,20 +154,20 @@ BASS: Final = Voice(
         bump_level=0.08,
         squeak_level=0.004,
     ),
-    sway=Sway(level=0.2, t60_factor=1.3, detune_cents=0.5),
+    sway=Sway(level=0.22, t60_factor=1.0, detune_cents=0.5),
     colour=Amplifier(
-        circuit_hz=3200.0,
-        circuit_quality=1.0,
-        tilt=Tilt(300.0, 1200.0),
-        drive=0.15,
+        circuit_hz=3060.0,
+        circuit_quality=0.72,
+        tilt=Tilt(51.0, 1820.0),
+        drive=0.23,
         cabinet=Shape(
             tilts=(),
-            band=Band(38.0, 3800.0, is_steep=True),
-            resonances=(Resonance(110.0, 2.0, 0.6),),
+            band=Band(30.0, 2700.0, is_steep=True),
+            resonances=(Resonance(183.0, 2.0, 0.58),),
             room_level=0.06,
         ),
     ),
-    pickup=Pickup(from_bridge_mm=130.0, level=0.7),
+    pickup=Pickup(from_bridge_mm=133.0, level=0.43),
 )
 
 VOICES: Final[Mapping[Instrument, Voice]] = MappingProxyType(

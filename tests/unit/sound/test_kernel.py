@@ -5,8 +5,8 @@ from fretwright.score.note import Attack
 from fretwright.score.ornaments import Touch
 from fretwright.sound import kernel
 from fretwright.sound.colour import HALF_BAND, _bend
-from fretwright.sound.filters import run_sections
 from fretwright.sound.contacts import Contact, OpenString
+from fretwright.sound.filters import run_sections
 from fretwright.sound.gesture import StringPart, string_part
 from fretwright.sound.loudness import _follow, _k_weighting, _oversampler, _true_peak
 from fretwright.sound.voices import ACOUSTIC_STEEL, CLEAN_ELECTRIC

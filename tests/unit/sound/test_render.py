@@ -8,6 +8,7 @@ from fretwright.fretboard.neck import Neck
 from fretwright.score.note import Attack
 from fretwright.score.timeline import timeline
 from fretwright.score.values import EIGHTH, HALF, QUARTER, SIXTEENTH, WHOLE
+from fretwright.sound.instrument import Voice
 from fretwright.sound.loudness import integrated_lufs, true_peak_dbtp
 from fretwright.sound.render import (
     LEAD_S,
@@ -18,7 +19,7 @@ from fretwright.sound.render import (
     render,
     sound_strings,
 )
-from fretwright.sound.voices import ACOUSTIC_STEEL, CLEAN_ELECTRIC, VOICES, Voice
+from fretwright.sound.voices import ACOUSTIC_STEEL, CLEAN_ELECTRIC, VOICES
 from unit.sound.listening import (
     RATE_HZ,
     Item,
