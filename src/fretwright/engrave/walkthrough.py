@@ -23,7 +23,9 @@ from fretwright.engrave.walkthrough_intro import introduction, summary
 from fretwright.engrave.walkthrough_moments import Moment, moments_of, stroke_rule
 from fretwright.engrave.walkthrough_runs import SameOnStrings
 from fretwright.engrave.walkthrough_sameness import Sameness
+from fretwright.engrave.walkthrough_techniques import said_once
 from fretwright.engrave.walkthrough_teller import Sentence, Teller
+from fretwright.engrave.walkthrough_words import sentence
 from fretwright.score.score import Score
 
 __all__ = ["Sentence", "WalkThrough", "walk_through"]
@@ -48,12 +50,13 @@ def walk_through(score: Score) -> WalkThrough:
     """Put a score into words. The shorter of two tellings is kept: as one line, or bar by bar."""
     if is_held(score):
         return _told_by_chords(score)
+    score, common = said_once(score)
     moments = moments_of(score)
     rule = stroke_rule(score)
     sameness = Sameness(moments, strokes=rule is None)
     steps = [moment.step for moment in moments if moment.notes]
     main = Counter(steps).most_common(1)[0][0] if steps else ()
-    opening = introduction(score, steps, main, rule or "")
+    opening = (*introduction(score, steps, main, rule or ""), *(sentence(words) for words in common))
     told = _told_by_bars(score, moments, Teller(main, sameness))
     if _is_one_line(score, moments):
         line = _told_as_line(score, moments, Teller(main, sameness))

@@ -79,12 +79,14 @@ def _back(moments: Sequence[Moment], turn: int, start: int, length: int, *, turn
 def _is_plain(moment: Moment) -> bool:
     """A single plucked note that lasts until the next one: all that can be said backwards."""
     note = moment.notes[0] if len(moment.notes) == 1 else None
-    return note is not None and note.attack is Attack.PLUCK and not moment.signs and not moment.rings_on(note)
+    if note is None or not note.techniques.is_plain or note.voice > 1:
+        return False
+    return note.attack is Attack.PLUCK and not moment.signs and not moment.rings_on(note)
 
 
 def _touch(moment: Moment) -> tuple[object, ...]:
     note = moment.notes[0]
-    return note.string, note.fret, note.finger if note.fret else None
+    return note.string, note.fret, note.finger if note.fret else None, note.picking_finger
 
 
 def _strokes_match(there: Sequence[Moment], back: Sequence[Moment]) -> bool:

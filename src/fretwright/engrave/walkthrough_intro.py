@@ -1,7 +1,8 @@
 """What is said of a whole exercise: before the first note, and in one sentence under a picture."""
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Final
 
 from fretwright.engrave.walkthrough_words import (
     counted,
@@ -17,6 +18,7 @@ from fretwright.engrave.walkthrough_words import (
 from fretwright.fretboard.tuning import STANDARD
 from fretwright.score.note import Attack
 from fretwright.score.score import Score
+from fretwright.score.techniques import Techniques
 from fretwright.score.values import Value, value_of
 
 Step = tuple[Value, ...]
@@ -26,6 +28,16 @@ _TECHNIQUES = {
     Attack.PULL_OFF: ("a pull-off", "pull-offs"),
     Attack.SLIDE: ("a slide", "slides"),
     Attack.TAP: ("a tapped note", "tapped notes"),
+}
+_ASKED: Final[Mapping[str, Callable[[Techniques], object]]] = {
+    "bends": lambda asked: asked.bend,
+    "vibrato": lambda asked: asked.vibrato,
+    "harmonics": lambda asked: asked.harmonic,
+    "trills": lambda asked: asked.trill,
+    "tremolo": lambda asked: asked.tremolo,
+    "small notes": lambda asked: asked.graces,
+    "palm mute": lambda asked: asked.palm_mute,
+    "dead notes": lambda asked: asked.dead,
 }
 
 
@@ -75,6 +87,7 @@ def summary(score: Score, steps: Sequence[Step], main: Step) -> str:
     kinds = Counter(note.attack for note in score.notes)
     bars = [bar for bar in score.bars if bar.number > 0]
     names = [forms[kinds[kind] > 1] for kind, forms in _TECHNIQUES.items() if kinds[kind]]
+    names += [words for words, shows in _ASKED.items() if any(shows(note.techniques) for note in score.notes)]
     even = all(step == main for step in steps) and len(main) == 1 and len(score.notes) > 1
     notes = f"{number(len(score.notes))} {values_words(main)}" if even else counted(len(score.notes), "note")
     parts = [
@@ -98,7 +111,11 @@ def _reach_words(score: Score) -> str:
     reach = f"fret {number(frets[0])}"
     if len(frets) > 1:
         reach = f"frets {number(frets[0])} to {number(frets[-1])}"
-    opens = " and open strings" if any(note.fret == 0 for note in score.notes) else ""
+    opens = (
+        " and open strings"
+        if any(note.fret == 0 and not note.techniques.dead for note in score.notes)
+        else ""
+    )
     return f"{where}, {reach}{opens}"
 
 

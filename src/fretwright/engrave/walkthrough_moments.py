@@ -14,7 +14,7 @@ from typing import NamedTuple
 from fretwright.engrave.walkthrough_words import number, position_of
 from fretwright.score.note import Attack, Finger, Note
 from fretwright.score.score import Bar, LabelKind, Score
-from fretwright.score.techniques import Stroke
+from fretwright.score.techniques import PickingFinger, Stroke, Techniques
 from fretwright.score.values import Value, value_of
 
 
@@ -65,6 +65,9 @@ class Moment:
                 leaves - note.fret if leaves is not None and note.attack is Attack.SLIDE else None,
                 note.values,
                 note.stroke if strokes else None,
+                note.techniques,
+                note.picking_finger,
+                note.voice,
             )
             for note, leaves in zip(self.notes, self.leaves, strict=True)
         )
@@ -81,6 +84,9 @@ class Row(NamedTuple):
     """Frets from here to where a slide starts."""
     values: tuple[Value, ...]
     stroke: Stroke | None
+    techniques: Techniques
+    picking_finger: PickingFinger | None
+    voice: int
 
 
 def moments_of(score: Score) -> tuple[Moment, ...]:
@@ -205,7 +211,7 @@ def stroke_rule(score: Score) -> str | None:
 
     Empty where the score has no strokes. A rule covers the plucked notes alone.
     """
-    plucked = [note for note in score.notes if not note.attack.is_slur and note.attack is not Attack.TAP]
+    plucked = [note for note in score.notes if note.attack is Attack.PLUCK]
     strokes = [note.stroke for note in plucked]
     if not any(note.stroke for note in score.notes):
         return ""

@@ -37,6 +37,9 @@ class Sameness:
         kinds = self._kinds_at_any_fret
         if [kinds[moment.onset] for moment in a] != [kinds[moment.onset] for moment in b]:
             return 0
+        asked = [note.techniques for moment in a for note in moment.notes]
+        if any(each.graces or each.trill or each.harmonic for each in asked):
+            return 0  # these name frets of their own
         fretted = [note.fret for moment in a for note in moment.notes]
         moved = [note.fret for moment in b for note in moment.notes]
         distances = {to - where for where, to in zip(fretted, moved, strict=True)}

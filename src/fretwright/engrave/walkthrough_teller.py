@@ -9,6 +9,7 @@ from fretwright.engrave.walkthrough_folds import Passage
 from fretwright.engrave.walkthrough_moments import Moment
 from fretwright.engrave.walkthrough_runs import Run, SameOnStrings, fold_rounds
 from fretwright.engrave.walkthrough_sameness import Sameness
+from fretwright.engrave.walkthrough_techniques import lead_words, technique_words
 from fretwright.engrave.walkthrough_words import (
     counted,
     fret_words,
@@ -167,7 +168,7 @@ class Teller:
         return [*words, length] if length else words
 
     def _note(self, moment: Moment, note: Note, leaves: int | None, *, name_string: bool) -> str:
-        words = note_words(note, leaves)
+        words = lead_words(note) + note_words(note, leaves) + technique_words(note)
         if name_string or note.string != self._string:
             words = f"{string_words(note.string)}, {words}"
         if moment.rings_on(note):

@@ -101,6 +101,11 @@ def note_words(note: Note, slides_from: int | None) -> str:
 
     ``slides_from`` is the fret that a slide leaves, where one leads here.
     """
+    if note.techniques.dead:
+        return f"dead note{f' over {fret_words(note.fret)}' if note.fret else ''}"
+    if note.techniques.shift_slide:
+        finger = f" with the {note.finger.spoken}" if note.finger and note.fret else ""
+        return f"slide to {fret_words(note.fret)}{finger} and pluck it"
     if note.attack is Attack.PLUCK:
         finger = f", {note.finger.spoken}" if note.finger and note.fret else ""
         return fret_words(note.fret) + finger
