@@ -21,6 +21,8 @@ _COMMANDS: Final = (
     "export",
     "adopt",
     "serve",
+    "backup",
+    "restore",
 )
 
 

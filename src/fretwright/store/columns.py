@@ -15,6 +15,11 @@ class Moment(TypeDecorator[datetime]):
     impl = DateTime(timezone=True)
     cache_ok = True
 
+    @property
+    def python_type(self) -> type[datetime]:
+        """What a value of it is."""
+        return datetime
+
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
         """Refuse a time without a zone, and turn any other into UTC."""
         if value is None:

@@ -40,6 +40,19 @@ def current_form(database: Database) -> str | None:
         return MigrationContext.configure(transaction).get_current_revision()
 
 
+def require_newest(database: Database) -> None:
+    """Make sure that a database has the form that this version works with, and change nothing.
+
+    Raises :class:`~fretwright.base.errors.StoreError` if it has another one, or none.
+    """
+    found = current_form(database)
+    if found != newest_form():
+        raise StoreError(
+            f"The database has form {found or 'none'}, this version works with {newest_form()}.",
+            "Start the school once with this version.",
+        )
+
+
 def newest_form() -> str:
     """The revision that this version works with."""
     head = _scripts().get_current_head()

@@ -84,15 +84,3 @@ def count_unread(transaction: Transaction, person_id: int) -> int:
 def delete_remark(transaction: Transaction, remark_id: int) -> None:
     """Take a remark back. Its file is ``takefiles``' matter, and comes after."""
     transaction.execute(remarks.delete().where(remarks.c.id == remark_id))
-
-
-def remark_files_of(transaction: Transaction, person_id: int) -> tuple[str, ...]:
-    """Names of all files recorded by a person, or in answer to their takes."""
-    rows = transaction.execute(
-        select(remarks.c.file)
-        .join(takes, takes.c.id == remarks.c.take_id)
-        .where(
-            remarks.c.file.is_not(None), (takes.c.person_id == person_id) | (remarks.c.author_id == person_id)
-        )
-    )
-    return tuple(rows.scalars())

@@ -76,6 +76,8 @@ people = Table(
     CheckConstraint(
         "consent_at IS NULL OR NOT below_age OR guardian IS NOT NULL", name="consent_by_guardian"
     ),
+    # A number is never given again: a restored or repeated request must not mean another's row.
+    sqlite_autoincrement=True,
 )
 
 sign_in_links = Table(
@@ -221,6 +223,7 @@ takes = Table(
         sqlite_where=Column("state", Text).in_(["received", "judging"]),
         postgresql_where=Column("state", Text).in_(["received", "judging"]),
     ),
+    sqlite_autoincrement=True,
 )
 
 hearings = Table(
@@ -289,6 +292,7 @@ remarks = Table(
     CheckConstraint("words <> '' OR file IS NOT NULL", name="says_something"),
     CheckConstraint("(file IS NULL) = (media_type IS NULL)", name="file_has_kind"),
     Index(None, "take_id"),
+    sqlite_autoincrement=True,
 )
 
 plans = Table(

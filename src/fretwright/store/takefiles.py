@@ -1,7 +1,9 @@
 """The folder of recordings. What is said to be here is on disk, and stays there when the power fails."""
 
+import contextlib
 import os
 import secrets
+from datetime import datetime
 from pathlib import Path
 
 from fretwright.base.errors import StoreError
@@ -70,6 +72,10 @@ class TakeFiles:
         self.append(name, 0, data)
         return name
 
+    def restore(self, name: str, data: bytes) -> None:
+        """Store a whole file under the name that it had."""
+        self.append(name, 0, data)
+
     def delete(self, name: str) -> None:
         """Remove a file; nothing happens if it is gone already."""
         path = self.path(name)
@@ -83,6 +89,16 @@ class TakeFiles:
         return frozenset(
             path.relative_to(self.folder).as_posix() for path in self.folder.glob("??/*") if path.is_file()
         )
+
+    def names_before(self, moment: datetime) -> frozenset[str]:
+        """What has lain here untouched since before a moment."""
+        latest = moment.timestamp()
+        found = []
+        for name in self.names():
+            with contextlib.suppress(FileNotFoundError):
+                if self.path(name).stat().st_mtime < latest:
+                    found.append(name)
+        return frozenset(found)
 
     def _make_folder(self, folder: Path) -> None:
         if not folder.exists():

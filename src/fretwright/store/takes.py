@@ -198,14 +198,6 @@ def takes_in_course(
     return tuple(take_from(row) for row in rows)
 
 
-def files_of(transaction: Transaction, person_id: int) -> tuple[str, ...]:
-    """Names of all files that hold a student's recordings."""
-    rows = transaction.execute(
-        select(takes.c.file).where(takes.c.person_id == person_id, takes.c.file.is_not(None))
-    )
-    return tuple(rows.scalars())
-
-
 def old_files(transaction: Transaction, before: datetime, limit: int = 500) -> tuple[tuple[int, str], ...]:
     """Takes whose recording was received before a moment and is still kept: number and file name."""
     rows = transaction.execute(

@@ -23,19 +23,26 @@ def digest(token: str) -> str:
 def school_key(home: Path) -> bytes:
     """The school's own secret, made at the first start and readable by nobody else."""
     path = home / _NAME
+    if not path.exists():
+        keep_key(home, secrets.token_bytes(32))
+    return path.read_bytes()
+
+
+def keep_key(home: Path, key: bytes) -> None:
+    """Store a secret, unless another process was quicker: a key never changes once it is there."""
+    home.mkdir(parents=True, exist_ok=True)
+    part = home / f"{_NAME}.{secrets.token_hex(4)}"
+    handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    with os.fdopen(handle, "wb") as file:
+        file.write(key)
+        file.flush()
+        os.fsync(file.fileno())
     try:
-        return path.read_bytes()
-    except FileNotFoundError:
-        home.mkdir(parents=True, exist_ok=True)
-        try:
-            handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        except FileExistsError:  # another process was quicker
-            return path.read_bytes()
-        with os.fdopen(handle, "wb") as file:
-            file.write(secrets.token_bytes(32))
-            file.flush()
-            os.fsync(file.fileno())
-        return path.read_bytes()
+        os.link(part, home / _NAME)  # unlike a rename, this fails where there is one
+    except FileExistsError:
+        pass
+    finally:
+        part.unlink()
 
 
 def signature(key: bytes, purpose: str, words: str) -> str:

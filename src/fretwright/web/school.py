@@ -14,6 +14,7 @@ from fretwright.store.records import Person, Role
 from fretwright.store.takefiles import TakeFiles
 from fretwright.web.classroom import Classroom
 from fretwright.web.clock import Clock, utc_now
+from fretwright.web.housekeeping import keep_house
 from fretwright.web.judging import Judging, StoredQueue
 from fretwright.web.keys import digest, new_token, school_key, signature
 from fretwright.web.limits import Limits
@@ -23,6 +24,8 @@ from fretwright.web.settings import Settings
 
 _LOG: Final = logging.getLogger("fretwright.school")
 _LOOK_S: Final = 2.0
+_KEEP_HOUSE_EVERY: Final = 1800
+"""Looks: about an hour."""
 LINK_LASTS: Final = timedelta(minutes=30)
 """How long a sign-in link can be used."""
 SESSION_LASTS: Final = timedelta(days=30)
@@ -107,9 +110,27 @@ class School:
         return f"{self.settings.origin}/sign-in/{token}"
 
     def _look(self) -> None:
+        looks = 0
         while not self._ended.wait(_LOOK_S):
             try:
                 self.course_changed()
             except (FretwrightError, OSError) as error:
                 # a file that is half saved, most likely: the next look finds it whole
                 _LOG.warning("the course cannot be read: %s", error)
+            if looks % _KEEP_HOUSE_EVERY == 0:
+                self._keep_house()
+            looks += 1
+
+    def _keep_house(self) -> None:
+        try:
+            gone = keep_house(
+                self.database,
+                self.take_files,
+                retention_days=self.settings.retention_days,
+                now=self.now(),
+            )
+        except FretwrightError as error:
+            _LOG.warning("housekeeping was interrupted: %s", error)
+        else:
+            if gone.recordings or gone.strays:
+                _LOG.info("%d old recordings and %d stray files deleted", gone.recordings, gone.strays)

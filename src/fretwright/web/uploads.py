@@ -4,7 +4,7 @@ import hashlib
 from datetime import datetime
 
 from fretwright.base.errors import RefusedError
-from fretwright.store import takes
+from fretwright.store import remarks, takes
 from fretwright.store.database import Transaction
 from fretwright.store.records import Person, TakeOrder, TakeRecord, TakeState
 from fretwright.web.access import enrolment_of
@@ -102,11 +102,13 @@ def finish(school: School, person: Person, take_id: int, size_bytes: int, sha256
 
 
 def delete(school: School, take: TakeRecord) -> None:
-    """Delete a take: first its rows, then its file, so that no row ever points to nothing."""
+    """Delete a take: first its rows, then its files, so that no row ever points to nothing."""
     with school.database.writing() as transaction:
+        names = [take.file, *(remark.file for remark in remarks.remarks_of(transaction, take.id))]
         takes.delete_take(transaction, take.id)
-    if take.file is not None:
-        school.take_files.delete(take.file)
+    for name in names:
+        if name is not None:
+            school.take_files.delete(name)
 
 
 def _held(transaction: Transaction, person: Person, take_id: int) -> TakeRecord:

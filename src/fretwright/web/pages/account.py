@@ -9,6 +9,7 @@ from starlette.responses import RedirectResponse, Response
 from fretwright.base.errors import RefusedError
 from fretwright.store import entry, mail, people
 from fretwright.store.records import LetterDraft, Person
+from fretwright.web import keeping
 from fretwright.web.access import Anyone, AnySignedIn, AtSchool, SignedIn, session_cookie
 from fretwright.web.keys import digest, new_token
 from fretwright.web.refusals import ERROR_ANSWERS, not_found
@@ -102,6 +103,58 @@ def change_account(
     with school.database.writing() as transaction:
         people.change_person(transaction, person.id, name=name, time_zone=time_zone)
     return see_other("/account")
+
+
+@router.post("/account/consent")
+def agree(
+    school: AtSchool, person: SignedIn, guardian: Annotated[str, Form(max_length=200)] = ""
+) -> Response:
+    """Agree to recording; below the school's age a guardian does."""
+    if person.below_age and not guardian.strip():
+        raise RefusedError(
+            422, "guardian", "A parent or guardian must agree.", "Write their name or their address."
+        )
+    with school.database.writing() as transaction:
+        people.consent(
+            transaction,
+            person.id,
+            guardian=guardian.strip() if person.below_age else None,
+            now=school.now(),
+        )
+    return see_other("/account")
+
+
+@router.post("/account/withdraw")
+def withdraw(school: AtSchool, person: SignedIn) -> Response:
+    """Agree no longer: nothing more can be recorded. What was stays until it is deleted."""
+    with school.database.writing() as transaction:
+        people.withdraw_consent(transaction, person.id)
+    return see_other("/account")
+
+
+@router.get("/account/export")
+def export(school: AtSchool, person: SignedIn) -> Response:
+    """Everything that belongs to this person, as one file."""
+    school.limits.count("export", str(person.id))
+    return Response(
+        keeping.exported(school, person),
+        media_type="application/zip",
+        headers={
+            "Content-Disposition": 'attachment; filename="my-practice.zip"',
+            "Cache-Control": "no-store",
+        },
+    )
+
+
+@router.post("/account/delete")
+def delete(school: AtSchool, person: SignedIn, sure: Annotated[str, Form()] = "") -> Response:
+    """Delete this person with everything that is theirs."""
+    if sure != "yes":
+        raise RefusedError(422, "sure", "Nothing was deleted.", "Tick the box if you are sure.")
+    keeping.delete_everything(school, person)
+    answer = see_other("/sign-in")
+    answer.delete_cookie(session_cookie(school), path="/", secure=school.settings.is_https, httponly=True)
+    return answer
 
 
 def open_session(school: School, person: Person, answer: Response) -> None:

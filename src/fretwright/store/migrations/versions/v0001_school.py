@@ -47,6 +47,7 @@ def _people() -> None:
         ),
         sa.PrimaryKeyConstraint("id", name="pk_people"),
         sa.UniqueConstraint("email", name="uq_people_email"),
+        sqlite_autoincrement=True,
     )
     op.create_table(
         "sign_in_links",
@@ -221,6 +222,7 @@ def _takes() -> None:
         sa.ForeignKeyConstraint(["person_id"], ["people.id"], name="fk_takes_person_id", ondelete="CASCADE"),
         sa.PrimaryKeyConstraint("id", name="pk_takes"),
         sa.UniqueConstraint("person_id", "client_id", name="uq_takes_person_id_client_id"),
+        sqlite_autoincrement=True,
     )
     op.create_index("ix_takes_exercise_id_received_at", "takes", ["exercise_id", "received_at"], unique=False)
     op.create_index(
@@ -329,6 +331,7 @@ def _takes() -> None:
         ),
         sa.ForeignKeyConstraint(["take_id"], ["takes.id"], name="fk_remarks_take_id", ondelete="CASCADE"),
         sa.PrimaryKeyConstraint("id", name="pk_remarks"),
+        sqlite_autoincrement=True,
     )
     op.create_index("ix_remarks_take_id", "remarks", ["take_id"], unique=False)
 
