@@ -64,6 +64,8 @@ class _Hands:
     key: Key
     density: float
     """How often anything out of the ordinary is asked for."""
+    two: bool
+    """Whether there are two voices: no hand rakes through the other one."""
 
     def event(self, value: Value, strings: Sequence[int], before: Event | None) -> Event:
         """The next thing of a voice that plays on some of the strings."""
@@ -77,11 +79,14 @@ class _Hands:
         around = self.dice.randint(0, 14)
         chosen = sorted(self.dice.sample(list(strings), min(count, len(strings))), reverse=True)
         stroke = self.dice.choice((None, Stroke.DOWN, Stroke.UP))
-        heads = [self._head(string, around, value, before, stroke) for string in chosen]
+        heads = [self._head(string, around, before, stroke) for string in chosen]
+        if self.two or any(head.attack.is_slur or head.techniques.graces or head.techniques.shift_slide for head in heads):
+            # no hand sweeps over strings that ring on
+            heads = [replace(head, techniques=replace(head.techniques, rake=None)) for head in heads]
         return Event(value, tuple(heads))
 
     def _head(
-        self, string: int, around: int, value: Value, before: Event | None, stroke: Stroke | None
+        self, string: int, around: int, before: Event | None, stroke: Stroke | None
     ) -> Head:
         place = Place(string, self.dice.randint(around, around + 4))
         left = next((head for head in before.heads if head.place.string == string), None) if before else None
@@ -91,7 +96,7 @@ class _Hands:
             attack = self.dice.choice((Attack.HAMMER_ON if rising else Attack.PULL_OFF, Attack.SLIDE))
         elif self.dice.random() < 0.05:
             attack = Attack.TAP
-        ways = self._ways(place, value, attack) if self.dice.random() < self.density else Techniques()
+        ways = self._ways(place, attack) if self.dice.random() < self.density else Techniques()
         if attack is Attack.PLUCK and left is not None and self.dice.random() < 0.1:
             ways = replace(ways, shift_slide=True, graces=())
         if ways.harmonic is not None and ways.harmonic.kind is HarmonicKind.NATURAL:
@@ -112,7 +117,7 @@ class _Hands:
     def _pitch(self, place: Place) -> Pitch:
         return self.neck.pitch_at(place, self.key)
 
-    def _ways(self, place: Place, value: Value, attack: Attack) -> Techniques:
+    def _ways(self, place: Place, attack: Attack) -> Techniques:
         chance = self.dice.random
         ways = Techniques(
             palm_mute=chance() < 0.3,
@@ -174,9 +179,9 @@ def everything(seed: int) -> tuple[Score, PlateStyle]:
     dice = random.Random(seed)
     neck = Neck(TUNINGS[dice.choice(_TUNINGS)], frets=36)
     key, meter = Key.parse(dice.choice(_KEYS)), dice.choice(_METERS)
-    hands = _Hands(dice, neck, key, dice.choice((0.2, 0.5, 0.9)))
     strings = list(neck.tuning.strings)
     two = dice.random() < 0.45
+    hands = _Hands(dice, neck, key, dice.choice((0.2, 0.5, 0.9)), two)
     crossed = dice.random() < 0.3
     upper, lower = (strings[:-2], strings[-2:]) if two and not crossed else (strings[::2], strings[1::2])
     count = dice.randint(1, 6)

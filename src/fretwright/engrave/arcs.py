@@ -27,34 +27,35 @@ _OFF_LINE: Final = 0.22
 """How far the top of a tie stays from a staff line."""
 _CLEARANCE: Final = 0.18
 _MOST_STEPS: Final = 120
+_TOUCH: Final = 0.03
 _FREE_END: Final = 0.2
 """Near its ends an arc is as close to its own heads as it should be."""
 
 
 def tie_arcs(
-    ties: Sequence[Bond], drawing: Drawing, system: PlacedSystem, sky: dict[int, Skyline]
+    ties: Sequence[Bond],
+    drawing: Drawing,
+    system: PlacedSystem,
+    sky: dict[int, Skyline],
+    marks: Sequence[Ink] = (),
 ) -> list[Ink]:
     """The ties of the staff that have an end in this system.
 
-    ``sky`` maps -1 to the upper skyline, 1 to the lower.
+    ``sky`` maps -1 to the upper skyline, 1 to the lower; ``marks`` is what stands near heads already.
     """
     drawn: list[Ink] = []
-    boxes: list[Box] | None = None
+    boxes = [box for each in (*drawing.ink, *marks) for box in each.boxes] if ties else []
     for tie in ties:
         first, last = drawing.heads.get(tie.first), drawing.heads.get(tie.last)
         known = first or last
         if known is None:
             continue
         arc = _tie(first, last, known, system)
-        if known.side or any(spot.is_crowded for spot in (first, last) if spot is not None):
-            if boxes is None:
-                boxes = [box for each in drawing.ink for box in each.boxes]
-            arc = _past(arc, boxes)
         if arc in drawn:
             continue  # two strings in unison share their tie
+        arc = _past(arc, boxes)
         drawn.append(arc)
-        if boxes is not None:
-            boxes += arc.boxes
+        boxes += arc.boxes
         _stand_in(sky, arc)
     return drawn
 
@@ -66,7 +67,7 @@ def _past(arc: Arc, taken: Sequence[Box]) -> Arc:
     for step in range(_MOST_STEPS // 2):
         tried = replace(arc, rise=arc.rise + side * 0.15 * min(step, 6))
         tried = tried.moved(0.0, side * 0.2 * max(0, step - 6))
-        if not any(piece.meets(box) for piece in tried.boxes for box in near):
+        if not any(piece.meets(box, _TOUCH) for piece in tried.boxes for box in near):
             return tried
     return arc
 
@@ -105,7 +106,7 @@ def _tie_of_voice(
         x0 += 0.35  # past the ledger line that its head stands on or under
     if last is not None and abs(last.y - 2.0) > _STAFF_AND_LEDGER:
         x1 -= 0.35
-    if first is not None and first.clear_right > first.right + 0.6:
+    if first is not None and first.clear_right > first.right + 0.3:
         x0 = min(first.clear_right + 0.08, x1 - 0.8)
     if last is not None and last.clear_left < last.left - 0.2:
         x1 = max(last.clear_left - 0.08, x0 + 0.8)

@@ -47,20 +47,24 @@ def _beside_staff(shape: MomentShape, x: float) -> Iterator[Ink]:
     for voice in (1, 2):
         slots = [slot for slot in room.graces if slot.voice == voice]
         if slots:
-            yield from _graces(slots, x, up=voice == 1)
+            yield from _graces(slots, x, up=slots[0].up)
     steps = {(head.head.note.id): y_of(head.step) for column in shape.columns for head in column.heads}
+    strokes: dict[tuple[float, float, bool], Line] = {}
     for note, dx, _ in room.slides_in:
         rises = note.techniques.slide_in is SlideEnd.BELOW
-        yield _slide(x + dx - SLIDE_LENGTH, x + dx, steps[note.id], _LEAN, note, rises=rises)
+        left, y = x + dx - SLIDE_LENGTH, steps[note.id]
+        strokes.setdefault((left, y, rises), _slide(left, left + SLIDE_LENGTH, y, note, rises=rises))
     for note, dx, _ in room.slides_out:
         rises = note.techniques.slide_out is SlideEnd.ABOVE
-        yield _slide(x + dx, x + dx + SLIDE_LENGTH, steps[note.id], _LEAN, note, rises=rises)
+        left, y = x + dx, steps[note.id]
+        strokes.setdefault((left, y, rises), _slide(left, left + SLIDE_LENGTH, y, note, rises=rises))
+    yield from strokes.values()  # two strings in unison share theirs
     for goal in room.goals:
         yield from _goal(goal, x, steps[goal.note.id], x + goal.start)
 
 
-def _slide(left: float, right: float, y: float, lean: float, note: Note, *, rises: bool) -> Line:
-    away = lean if rises else -lean
+def _slide(left: float, right: float, y: float, note: Note, *, rises: bool) -> Line:
+    away = _LEAN if rises else -_LEAN
     return Line(left, y + away, right, y - away, 0.16, role="slide", note=note.id)
 
 
@@ -75,32 +79,38 @@ def _graces(slots: Sequence[GraceSlot], x: float, *, up: bool) -> Iterator[Ink]:
         note = slot.heads[0].note.id
         for head in slot.heads:
             y = y_of(head.step)
-            yield Glyph(
-                "noteheadBlack", x + slot.dx - half, y, GRACE_SCALE, role="grace-head", note=head.note.id
-            )
+            at_x = x + slot.dx + head.dx
+            yield Glyph("noteheadBlack", at_x - half, y, GRACE_SCALE, role="grace-head", note=head.note.id)
             if head.accidental:
                 wide = glyph(head.accidental).width_sp * GRACE_SCALE
-                left = x + slot.dx - half - small_sign_gap(head.step) - wide
+                left = x + slot.dx - half - small_sign_gap([each.step for each in slot.heads]) - head.sign_dx - wide
                 yield Glyph(head.accidental, left, y, GRACE_SCALE, role="accidental", note=head.note.id)
-            yield from _ledgers(head.step, x + slot.dx, half)
+        yield from _ledgers(slot, x, half)
         far = y_of(slot.heads[0].step) if up else y_of(slot.heads[-1].step)
         yield Line(at, far + side * 0.1, at, tip, _THIN, role="stem", note=note)
     if len(slots) > 1:
         for level in range(2):
             y = tip - side * level * _BEAM_STEP
-            yield Line(stems[0] - _THIN / 2, y, stems[-1] + _THIN / 2, y, _BEAM, role="beam")
+            yield Line(stems[0] - _THIN / 2, y, stems[-1] + _THIN / 2, y, _BEAM, role="grace-beam")
         return
     note = slots[0].heads[0].note.id
     at = stems[0]
-    yield Glyph(f"flag8th{'Up' if up else 'Down'}", at - _THIN / 2, tip, GRACE_SCALE, role="flag", note=note)
+    yield Glyph(f"flag8th{'Up' if up else 'Down'}", at - _THIN / 2, tip, GRACE_SCALE, role="grace-flag", note=note)
     low, high = tip - side * 1.35, tip - side * 0.55
     points = ((at - 0.5, low), (at + 0.62, high))
     yield Trace(points, 0.1, role="grace-stroke", note=note)
 
 
-def _ledgers(step: int, x: float, half: float) -> Iterator[Ink]:
-    for at in [*range(10, step + 1, 2), *range(-2, step - 1, -2)]:
-        yield Line(x - half - 0.2, y_of(at), x + half + 0.2, y_of(at), LEDGER * 0.8, role="ledger")
+def _ledgers(slot: GraceSlot, x: float, half: float) -> Iterator[Ink]:
+    low, high = slot.heads[0].step, slot.heads[-1].step
+    for at in [*range(10, high + 1, 2), *range(-2, low - 1, -2)]:
+        dxs = [head.dx for head in slot.heads if (head.step >= at if at > 0 else head.step <= at)]
+        left, right = x + slot.dx + min(dxs) - half, x + slot.dx + max(dxs) + half
+        yield _ledger(at, left, right)
+
+
+def _ledger(step: int, left: float, right: float) -> Line:
+    return Line(left - 0.2, y_of(step), right + 0.2, y_of(step), LEDGER * 0.8, role="ledger")
 
 
 def _goal(goal: Goal, x: float, y: float, start: float) -> Iterator[Ink]:
@@ -116,10 +126,11 @@ def _goal(goal: Goal, x: float, y: float, start: float) -> Iterator[Ink]:
     at = left + GOAL_BRACKET
     if goal.accidental:
         yield Glyph(goal.accidental, at, top, GRACE_SCALE, role="accidental", note=note)
-        at += glyph(goal.accidental).width_sp * GRACE_SCALE + small_sign_gap(goal.step)
+        at += glyph(goal.accidental).width_sp * GRACE_SCALE + small_sign_gap([goal.step])
     wide = head_width("noteheadBlack") * GRACE_SCALE
     yield Glyph("noteheadBlack", at, top, GRACE_SCALE, role="bend-goal", note=note)
-    yield from _ledgers(goal.step, at + wide / 2, wide / 2)
+    for ledger in [*range(10, goal.step + 1, 2), *range(-2, goal.step - 1, -2)]:
+        yield _ledger(ledger, at, at + wide)
     for foot, side in ((left + 0.22, -1), (at + wide + 0.08, 1)):
         yield bracket(foot, top - 0.48, top + 0.48, 0.6 * side, note=note)
     if goal.note.techniques.bend and goal.note.techniques.bend.is_released:

@@ -50,6 +50,10 @@ class GraceHead:
     """Its place among the grace notes of that note."""
     step: int
     accidental: str | None
+    dx: float = 0.0
+    """How far it stands right of its axis, on the other side of the stem from a neighbour."""
+    sign_dx: float = 0.0
+    """How far its accidental stands further to the left than that of a lone head."""
 
     @property
     def text(self) -> str:
@@ -66,6 +70,8 @@ class GraceSlot:
     voice: int
     heads: tuple[GraceHead, ...]
     """From the lowest step up."""
+    up: bool = True
+    """Which way the stem points."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,7 +239,7 @@ def _goal_pitch(note: Note, bend: Bend, key: Key) -> Pitch | None:
 
 def goal_width(accidental: str | None, step: int) -> float:
     """Of the small head of a bend's goal with its brackets and accidental."""
-    sign = glyph(accidental).width_sp * GRACE_SCALE + small_sign_gap(step) if accidental else 0.0
+    sign = glyph(accidental).width_sp * GRACE_SCALE + small_sign_gap([step]) if accidental else 0.0
     return 2 * GOAL_BRACKET + head_width("noteheadBlack") * GRACE_SCALE + sign
 
 
@@ -332,6 +338,7 @@ def _with_graces(moment: Moment, room: Beside, clef: Clef, signs: Mapping[SignKe
     for column in moment.columns:
         notes = [head.note for head in column.heads if not head.is_held and head.note.techniques.graces]
         depth = max((len(note.techniques.graces) for note in notes), default=0)
+        first = len(slots)
         for back in range(1, depth + 1):
             heads = sorted(
                 (
@@ -344,11 +351,16 @@ def _with_graces(moment: Moment, room: Beside, clef: Clef, signs: Mapping[SignKe
             # A flag stands over the white to the right of a single grace note.
             flag = 0.55 if depth == 1 else 0.0
             half = max(head_width("noteheadBlack") / 2 * GRACE_SCALE, *(_small_half(head) for head in heads))
-            axis = left + SMALL_GAP + flag + half
+            heads = _on_both_sides(heads)
+            axis = left + SMALL_GAP + flag + half + max(head.dx for head in heads)
             slots.append(GraceSlot(-axis, column.voice, tuple(heads)))
-            left = axis + half + max(_sign_room(head) for head in heads)
+            left = axis + half + max(_sign_room(head, heads) for head in heads)
         if depth:
             left += 0.1
+            # Under the ledger lines of high notes a small stem would run through them.
+            high = any(head.step > 9 for slot in slots[first:] for head in slot.heads)
+            up = column.voice == 1 or high
+            slots[first:] = [replace(slot, up=up) for slot in slots[first:]]
     if not slots:
         return room
     return replace(room, graces=tuple(reversed(slots)), left=left, tab_left=left)
@@ -358,15 +370,30 @@ def _small_half(head: GraceHead) -> float:
     return small_fret_width(head.text) / 2
 
 
-def _sign_room(head: GraceHead) -> float:
+def _on_both_sides(heads: Sequence[GraceHead]) -> list[GraceHead]:
+    """Small heads a step apart stand on both sides of their stem; each accidental in a column of its own."""
+    placed: list[GraceHead] = []
+    aside = head_width("noteheadBlack") * GRACE_SCALE - 0.02
+    for head in heads:
+        near = placed and head.step - placed[-1].step <= 1 and not placed[-1].dx
+        placed.append(replace(head, dx=aside) if near else head)
+    taken = 0.0
+    for index, head in enumerate(placed):
+        if head.accidental:
+            placed[index] = replace(head, sign_dx=taken)
+            taken += glyph(head.accidental).width_sp * GRACE_SCALE + 0.08
+    return placed
+
+
+def _sign_room(head: GraceHead, heads: Sequence[GraceHead]) -> float:
     """For the accidental of a small head, or its ledger line."""
     sign = glyph(head.accidental).width_sp * GRACE_SCALE if head.accidental else 0.0
-    return sign + small_sign_gap(head.step)
+    return sign + head.sign_dx + small_sign_gap([each.step for each in heads])
 
 
-def small_sign_gap(step: int) -> float:
+def small_sign_gap(steps: Sequence[int]) -> float:
     """White between a small head and its accidental, which keeps clear of a ledger line."""
-    return 0.32 if step < -1 or step > 9 else 0.12
+    return 0.32 if min(steps) < -1 or max(steps) > 9 else 0.12
 
 
 def _grace_head(note: Note, index: int, clef: Clef, signs: Mapping[SignKey, str]) -> GraceHead:

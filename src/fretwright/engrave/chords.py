@@ -21,6 +21,8 @@ DOT_WIDTH: Final = 0.4
 BRACKET_WIDTH: Final = 0.32
 """How far the bracket around a ghost note bulges from its foot."""
 BRACKET_GAP: Final = 0.16
+_TREMOLO_REACH: Final = 1.2
+"""How far strokes through a stem reach from the axis."""
 _STACKED_STEPS: Final = 6
 """Accidentals this many steps apart may share a column."""
 _REST_NAMES: Final = ("restWhole", "restHalf", "restQuarter", "rest8th", "rest16th", "rest32nd", "rest64th")
@@ -135,7 +137,7 @@ def staff_shape(
     width = head_width(plain) if plain in names else max(head_width(name) for name in names)
     shift = width - 0.12
     left_edges = [
-        (shift if side > 0 else -shift if side < 0 else 0.0) - head_width(name) / 2
+        side * shift - head_width(name) / 2
         for side, name in zip(_sides(steps, up=up), names, strict=True)
     ]
     right = max(edge + head_width(name) for edge, name in zip(left_edges, names, strict=True))
@@ -161,9 +163,14 @@ def staff_shape(
         if column.value.dots:
             dots_dx = max(dots_dx, flag + 0.1)
         reach_right = max(reach_right, flag, dots_dx + column.value.dots * (DOT_WIDTH + 0.2))
+    strokes = tremolo_strokes(column)
+    if strokes and up:
+        reach_right = max(reach_right, _TREMOLO_REACH)
+    elif strokes:
+        reach_left = max(reach_left, _TREMOLO_REACH)
     return ColumnShape(
         column, shapes, up, dot_steps(steps) if column.value.dots else (), dots_dx, reach_left, reach_right,
-        brackets=brackets, bracket_dx=feet, tremolo=tremolo_strokes(column),
+        brackets=brackets, bracket_dx=feet, tremolo=strokes,
     )  # fmt: skip
 
 
@@ -198,12 +205,19 @@ def slash_shape(column: Column, *, flagged: bool) -> ColumnShape:
     right = side + _dots_width(column.value)
     if flagged and column.value.flags:
         right = max(right, -half + glyph(flag_name(column.value, up=False)).width_sp)
+    strokes = tremolo_strokes(column)
     return ColumnShape(
-        column, (HeadShape(column.heads[0], MIDDLE_STEP, -half, None, 0.0, name),), False,
-        (MIDDLE_STEP + 1,) if column.value.dots else (), side + DOT_GAP, side, right,
-        brackets=((MIDDLE_STEP, MIDDLE_STEP),) if ghost else (), bracket_dx=feet,
-        tremolo=tremolo_strokes(column),
-    )  # fmt: skip
+        column,
+        (HeadShape(column.heads[0], MIDDLE_STEP, -half, None, 0.0, name),),
+        up=False,
+        dot_steps=(MIDDLE_STEP + 1,) if column.value.dots else (),
+        dots_dx=side + DOT_GAP,
+        left=max(side, half + _TREMOLO_REACH / 2) if strokes else side,
+        right=right,
+        brackets=((MIDDLE_STEP, MIDDLE_STEP),) if ghost else (),
+        bracket_dx=feet,
+        tremolo=strokes,
+    )
 
 
 _ANY_CLEF: Final = Clef("gClef", 2, 0, 0)
@@ -234,14 +248,18 @@ def _dots_width(value: Value) -> float:
 
 
 def _sides(steps: Sequence[int], *, up: bool) -> list[int]:
-    """For each head 0 for its ordinary side, 1 for the right and -1 for the left of the stem."""
+    """For each head 0 for its ordinary side, 1 for the right and -1 for the left of the stem.
+
+    Beyond that, where more than two stand on one step, further out.
+    """
     order = range(len(steps)) if up else range(len(steps) - 1, -1, -1)
     sides = [0] * len(steps)
-    before: int | None = None
+    placed: list[int] = []
     for index in order:
-        if before is not None and abs(steps[index] - steps[before]) <= 1 and sides[before] == 0:
-            sides[index] = 1 if up else -1
-        before = index
+        near = {abs(sides[other]) for other in placed if abs(steps[index] - steps[other]) <= 1}
+        side = next(side for side in range(len(steps)) if side not in near)
+        sides[index] = side if up else -side
+        placed.append(index)
     return sides
 
 

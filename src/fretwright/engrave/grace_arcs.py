@@ -1,21 +1,26 @@
 """Small slurs from grace notes to the notes they are played into, on the staff and in the tab."""
 
 from collections.abc import Iterator, Sequence
+from itertools import product
 from typing import Final
 
 from fretwright.engrave.beside import GraceHead
-from fretwright.engrave.heads import GRACE_SCALE, head_width, small_fret_width
-from fretwright.engrave.ink import Arc, Box, Ink
+from fretwright.engrave.heads import FRET_SIZE, GRACE_SCALE, fret_text, fret_width, head_width, small_fret_width
+from fretwright.engrave.ink import Arc, Box, Ink, ink_of
+from fretwright.engrave.outlines import Face
 from fretwright.engrave.pitches import y_of
 from fretwright.engrave.placing import PlacedSystem
 from fretwright.engrave.shapes import MomentShape
 from fretwright.engrave.staff import Drawing, HeadSpot
-from fretwright.engrave.style import TAB_SPACE
+from fretwright.engrave.style import DIGIT_HEIGHT, TAB_SPACE
+from fretwright.score.heads import Head
 from fretwright.score.note import Note
 
 _THIN: Final = 0.16
-_TAB_RISE: Final = 0.34
-_TAB_FOOT: Final = 0.78
+_TAB_RISE: Final = 0.24
+_SMALL_FOOT: Final = 0.56
+"""How far from its string an arc starts over a small number."""
+_WHITE: Final = 0.15
 
 
 def grace_arcs(system: PlacedSystem, drawing: Drawing) -> list[Ink]:
@@ -27,65 +32,69 @@ def grace_arcs(system: PlacedSystem, drawing: Drawing) -> list[Ink]:
     for shape, x in system.moments:
         if not shape.beside.graces:
             continue
-        reach = shape.beside.left + 1
+        reach, beyond = shape.beside.left + 1, shape.beside.right + 1
         near = [
             box
             for each in [*drawing.ink, *drawn]
             for box in each.boxes
-            if x - reach < box.right and box.left < x + 1.5
+            if x - reach < box.right and box.left < x + beyond
         ]
-        for voice, side in ((1, 1), (2, -1)):
-            slurred = [each for each in _slurred(shape) if _voice(shape, each[0]) == voice]
+        for voice in (1, 2):
+            side = next((1 if slot.up else -1 for slot in shape.beside.graces if slot.voice == voice), 1)
+            slurred = [note for note in _slurred(shape) if _voice(shape, note) == voice]
             if slurred:
-                note, dx = min(slurred, key=lambda each: side * _first_head(shape, each[0]).step)
-                arc = _staff_arc(shape, note, x + dx, x, drawing.heads[note.id, 0], side, near)
-                drawn.append(arc)
-                near += arc.boxes
+                note = min(slurred, key=lambda note: side * _first_head(shape, note).step)
+                arc = _staff_arc(shape, note, x, drawing.heads[note.id, 0], side, near)
+                if arc is not None:
+                    drawn.append(arc)
+                    near += arc.boxes
     return drawn
 
 
 def _staff_arc(
-    shape: MomentShape, note: Note, x0: float, x: float, spot: HeadSpot, side: int, taken: Sequence[Box]
-) -> Arc:
-    """As wide as there is room for: to the middle of the head, to its edge, to the edge of its accidentals."""
-    small = y_of(_first_head(shape, note).step)
-    half = head_width("noteheadBlack") / 2 * GRACE_SCALE
-    nearest = min(x - shape.columns[0].left, *(x - column.left for column in shape.columns)) - 0.1
-    ways = [
-        (towards, start, end)
-        for towards in (side, -side)
-        for start, end in (
-            ((x0, small + towards * 0.52), ((spot.left + spot.right) / 2 - 0.1, spot.y + towards * 0.72)),
-            ((x0, small + towards * 0.52), (spot.left - 0.12, spot.y + towards * 0.35)),
-            ((x0 + half + 0.1, small + towards * 0.25), (spot.left - 0.12, spot.y + towards * 0.35)),
-            ((x0 + half + 0.1, small + towards * 0.25), (nearest, spot.y + towards * 0.3)),
-            ((x0 + half + 0.1, small + towards * 0.25), (nearest, small + towards * 0.25)),
-        )
+    shape: MomentShape, note: Note, x: float, spot: HeadSpot, side: int, taken: Sequence[Box]
+) -> Arc | None:
+    """As wide as there is room for: to the middle of the head, to its edge, to the edge of its accidentals.
+
+    None where there is no room at all; the tab tells of the slur in any case.
+    """
+    own = [
+        (x + slot.dx, y_of(head.step))
+        for slot in shape.beside.graces
+        for head in slot.heads
+        if head.note is note and note.techniques.graces[head.index].is_slurred_on
     ]
-    best: tuple[int, Arc] | None = None
-    for towards, start, end in ways:
-        rise = towards * min(0.5, 0.25 + 0.08 * (end[0] - start[0]))
-        arc = Arc(*start, *end, rise, _THIN, role="slur")
-        met = sum(piece.meets(box) for piece in arc.boxes for box in taken)
-        if best is None or met < best[0]:
-            best = met, arc
-        if not met:
-            break
-    assert best is not None  # noqa: S101 - the list is not empty
-    return best[1]
+    half = head_width("noteheadBlack") / 2 * GRACE_SCALE
+    nearest = x - max(column.left for column in shape.columns) - 0.1
+    middle = (spot.left + spot.right) / 2 - 0.1
+    for (start, small), extra in product(dict.fromkeys((own[0], own[-1])), (0.0, 0.5, 1.0)):
+        for towards in (side, -side):
+            under, beside = (start, small + towards * 0.52), (start + half + 0.1, small + towards * 0.25)
+            for (x0, y0), (x1, y1) in (
+                (under, (middle, spot.y + towards * 0.72)),
+                (under, (spot.left - 0.12, spot.y + towards * 0.35)),
+                (beside, (spot.left - 0.12, spot.y + towards * 0.35)),
+                (beside, (nearest, spot.y + towards * 0.3)),
+                (beside, (nearest, small + towards * 0.25)),
+            ):
+                rise = towards * (min(0.5, 0.25 + 0.08 * (x1 - x0)) + extra)
+                arc = Arc(x0, y0, x1, y1, rise, _THIN, role="slur")
+                if x1 - x0 > 0.4 and not any(piece.meets(box) for piece in arc.boxes for box in taken):
+                    return arc
+    return None
 
 
 def _voice(shape: MomentShape, note: Note) -> int:
     return next(slot.voice for slot in shape.beside.graces for head in slot.heads if head.note is note)
 
 
-def _slurred(shape: MomentShape) -> list[tuple[Note, float]]:
-    """Notes that are reached from a grace note without a new pluck, and the axis of the first such."""
-    found: dict[str, tuple[Note, float]] = {}
+def _slurred(shape: MomentShape) -> list[Note]:
+    """Notes that are reached from a grace note without a new pluck."""
+    found: dict[str, Note] = {}
     for slot in shape.beside.graces:
         for head in slot.heads:
             if head.note.techniques.graces[head.index].is_slurred_on:
-                found.setdefault(head.note.id, (head.note, slot.dx))
+                found.setdefault(head.note.id, head.note)
     return list(found.values())
 
 
@@ -116,6 +125,11 @@ def tab_grace_arcs(system: PlacedSystem, drawing: Drawing) -> list[Ink]:
     return drawn
 
 
+def _over(head: Head) -> float:
+    """The same over a number of the usual size, brackets included."""
+    return _WHITE - DIGIT_HEIGHT / 2 - ink_of(fret_text(head), Face.SANS_SEMIBOLD, FRET_SIZE).top
+
+
 def _tab_arcs(shape: MomentShape, x: float, taken: Sequence[Box]) -> Iterator[Arc]:
     spots = {
         (head.note.id, head.index): (slot.dx, small_fret_width(head.text) / 2)
@@ -123,22 +137,24 @@ def _tab_arcs(shape: MomentShape, x: float, taken: Sequence[Box]) -> Iterator[Ar
         for head in slot.heads
     }
     for (note_id, index), (dx, half) in spots.items():
-        note = next(head.note for head in shape.moment.heads if head.note.id == note_id)
+        main = next(head for head in shape.moment.heads if head.note.id == note_id)
+        note = main.note
         graces = note.techniques.graces
         if not graces[index].is_slurred_on:
             continue
         last = index + 1 == len(graces)
-        end, end_half = (0.0, 0.45) if last else spots[note_id, index + 1]
+        end, end_half = (0.0, fret_width(main) / 2) if last else spots[note_id, index + 1]
         y = (note.string - 1) * TAB_SPACE
+        end_foot = _over(main) if last else _SMALL_FOOT
         centred = (x + dx + 0.05, x + end - 0.1)
         between = (x + dx + half + 0.08, x + end - end_half - 0.08)
         best: tuple[int, Arc] | None = None
-        for side, (x0, x1), off in (
-            (-1, centred, _TAB_FOOT), (1, centred, _TAB_FOOT), (-1, between, _TAB_FOOT),
-            (1, between, _TAB_FOOT), (-1, between, 0.3), (1, between, 0.3),
+        for side, (x0, x1), foot in (
+            (-1, centred, end_foot), (1, centred, end_foot), (-1, between, _SMALL_FOOT),
+            (1, between, _SMALL_FOOT), (-1, between, 0.2), (1, between, 0.2),
         ):  # fmt: skip
-            foot = y + side * off
-            arc = Arc(x0, foot, x1, foot, side * _TAB_RISE, _THIN, role="slur", note=note_id, layer="tab")
+            y0, y1 = y + side * min(_SMALL_FOOT, foot), y + side * foot
+            arc = Arc(x0, y0, x1, y1, side * _TAB_RISE, _THIN, role="slur", note=note_id, layer="tab")
             met = sum(piece.meets(box) for piece in arc.boxes for box in taken)
             if best is None or met < best[0]:
                 best = met, arc

@@ -32,7 +32,7 @@ _LONG_ARC: Final = 6.0
 _TALL_ARC: Final = 3.0
 """Wider and steeper arcs are cut into more pieces."""
 
-_BANDED: Final = frozenset({"flag", "accidental", "clef"})
+_BANDED: Final = frozenset({"flag", "grace-flag", "accidental", "clef"})
 
 
 class Box(NamedTuple):

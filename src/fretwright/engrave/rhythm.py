@@ -99,6 +99,8 @@ def _stem(shape: ColumnShape, x: float, foot: float, tip: float, *, flagged: boo
             yield Glyph(name, x - STEM / 2, tip, 0.8, role="flag", layer="tab")
     yield from _strokes(shape, x, foot, away)
     reach = 0.8 if value.base.denominator <= 2 else FLAG_ROOM if flagged and value.flags else 0.35
+    if shape.tremolo:
+        reach = max(reach, 0.75)
     for dot in dots(x + reach, foot + 0.45 * away, value.dots, note):
         assert isinstance(dot, Glyph)  # noqa: S101 - dots are glyphs
         yield Glyph(dot.name, dot.x, dot.y, role="dot", note=note, layer="tab")

@@ -223,7 +223,7 @@ def _dashed(text: str, span: Span, role: str) -> _Sign:
     """A word, and dashes to the end of the passage where it is longer than one moment."""
     box = ink_of(text, SIGN_FACE, SIGN_SIZE)
     word_right = span.left + box.right
-    has_line = span.count > 1 and span.right - word_right > 1.0
+    has_line = span.count > 1 and span.right - word_right > _DASH + 0.6
     right = span.right if has_line else word_right
 
     def make(y: float, layer: Layer, note: str) -> list[Ink]:

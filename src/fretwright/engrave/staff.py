@@ -4,7 +4,7 @@ y counts from the top line downwards. Leaves the ink and, for arcs and marks, th
 columns.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -22,12 +22,11 @@ from fretwright.engrave.placing import PlacedBar, PlacedSystem
 from fretwright.engrave.reading import ColumnKey
 from fretwright.engrave.shapes import BEAT_SLASH, MomentShape
 from fretwright.engrave.style import BEAM, LEDGER, LEDGER_EXTENSION, STAFF_LINE, STEM
+from fretwright.engrave.tremolo import accidental_reach, tremolo, tremolo_reach
 
 STAFF_HEIGHT: Final = 4.0
 BEAMLET: Final = 1.1
 """Length of a beam that joins no other stem."""
-_TREMOLO_FOOT: Final = 0.85
-"""Least distance from the middle of a head to the nearest stroke through its stem."""
 _TREMOLO_WHITE: Final = 0.3
 
 
@@ -87,47 +86,87 @@ def draw_staff(system: PlacedSystem, asides: Sequence[Sequence[Ink]]) -> Drawing
     return drawing
 
 
+@dataclass(frozen=True, slots=True)
+class _Crowd:
+    """What the stems and beams of one bar have to know of all that stands in it."""
+
+    heads: Mapping[ColumnKey, Sequence[Ink]]
+    obstacles: Sequence[Box]
+    """With white around them; empty where nothing can be in the way."""
+    strokes: Mapping[ColumnKey, Glyph]
+    """The strokes through stems."""
+    is_shared: bool
+    has_slashes: bool
+
+    @classmethod
+    def of(cls, bar: PlacedBar, aside: Sequence[Ink]) -> "_Crowd":
+        """That of one bar."""
+        columns = [(shape, x) for moment, x in bar.moments for shape in moment.columns]
+        heads = {shape.column.key: list(_heads(shape, x)) for shape, x in columns}
+        shared, slashes = bar.plan.content.is_shared, any(shape.is_slash for shape, _ in columns)
+        obstacles: list[Box] = []
+        if shared or slashes or aside or bar.plan.has_marks:
+            obstacles = solid_boxes([*aside, *(each for ink in heads.values() for each in ink)])
+        strokes = {
+            shape.column.key: tremolo(shape, x, obstacles) for shape, x in columns if shape.tremolo
+        }
+        return cls(heads, obstacles, strokes, shared, slashes)
+
+    def side(self, voice: int) -> int:
+        """On which side the arcs and marks of a voice stand, 0 where that is open."""
+        if self.has_slashes:
+            return -1
+        return 0 if not self.is_shared else -1 if voice == 1 else 1
+
+
 def _draw_bar(bar: PlacedBar, aside: Sequence[Ink], drawing: Drawing) -> None:
-    shared = bar.plan.content.is_shared
-    heads = {
-        shape.column.key: list(_heads(shape, x)) for moment, x in bar.moments for shape in moment.columns
-    }
-    slashes = any(shape.is_slash for moment in bar.plan.shapes for shape in moment.columns)
-    busy = shared or slashes or bool(aside) or bar.plan.has_marks
-    obstacles = solid_boxes([*aside, *(each for ink in heads.values() for each in ink)]) if busy else []
+    crowd = _Crowd.of(bar, aside)
     first = len(drawing.ink)
     for voice in bar.plan.voices:
-        tips = _beam_bar(bar, voice, obstacles, drawing)
-        side = -1 if slashes else 0 if not shared else -1 if voice.content.voice == 1 else 1
+        tips = _beam_bar(bar, voice, crowd, drawing)
+        side = crowd.side(voice.content.voice)
         for index, (moment, shape, x) in enumerate(bar.columns(voice)):
-            column = shape.column
-            beamed = index in voice.beamed
-            if column.is_rest:
-                if not shared:
-                    drawing.ink.extend(rest_ink(shape, x, 0, ()))
-                drawing.columns[column.key] = ColumnSpot(x, 2.0, shape.up, beamed=False, stem_x=x, side=side)
+            if not shape.column.is_rest:
+                _draw_column(moment, shape, x, tips.get(index), side, crowd, drawing)
                 continue
-            drawing.ink.extend(heads[column.key])
-            if shape is moment.columns[0]:
-                drawing.ink.extend(_ledger_lines(moment, x))
-            tip = tips.get(index)
-            if tip is None:
-                tip = _single_tip(shape, x, obstacles)
-            if column.value.base < 1:
-                drawing.ink.extend(_stem(shape, x, tip, flagged=not beamed))
-            else:
-                tip = y_of(shape.high) - 0.5 if shape.up else y_of(shape.low) + 0.5
-            drawing.ink.extend(_tremolo(shape, x))
-            drawing.columns[column.key] = ColumnSpot(
-                x, tip, shape.up, beamed=beamed, stem_x=x + shape.stem_dx, side=side
-            )
-            drawing.heads.update(_spots(moment, shape, x, side))
+            if not crowd.is_shared:
+                drawing.ink.extend(rest_ink(shape, x, 0, ()))
+            spot = ColumnSpot(x, 2.0, shape.up, beamed=False, stem_x=x, side=side)
+            drawing.columns[shape.column.key] = spot
     for moment, x in bar.moments:
         if not moment.columns:
             half = glyph(BEAT_SLASH).width_sp / 2
             drawing.ink.append(Glyph(BEAT_SLASH, x - half, y_of(MIDDLE_STEP), role="slash"))
-    if shared:
+    if crowd.is_shared:
         _draw_rests(bar, [*aside, *drawing.ink[first:]], drawing)
+
+
+def _draw_column(
+    moment: MomentShape,
+    shape: ColumnShape,
+    x: float,
+    beam_y: float | None,
+    side: int,
+    crowd: _Crowd,
+    drawing: Drawing,
+) -> None:
+    """Heads and stem of one column; its stem ends at ``beam_y`` where it is under a beam."""
+    key = shape.column.key
+    drawing.ink.extend(crowd.heads[key])
+    if shape is moment.columns[0]:
+        drawing.ink.extend(_ledger_lines(moment, x))
+    strokes = crowd.strokes.get(key)
+    tip = _single_tip(shape, x, crowd.obstacles, strokes) if beam_y is None else beam_y
+    if shape.column.value.base < 1:
+        drawing.ink.extend(_stem(shape, x, tip, flagged=beam_y is None))
+    else:
+        tip = y_of(shape.high) - 0.5 if shape.up else y_of(shape.low) + 0.5
+    if strokes is not None:
+        drawing.ink.append(strokes)
+    drawing.columns[key] = ColumnSpot(
+        x, tip, shape.up, beamed=beam_y is not None, stem_x=x + shape.stem_dx, side=side
+    )
+    drawing.heads.update(_spots(moment, shape, x, side))
 
 
 def _draw_rests(bar: PlacedBar, standing: Sequence[Ink], drawing: Drawing) -> None:
@@ -144,18 +183,20 @@ def _draw_rests(bar: PlacedBar, standing: Sequence[Ink], drawing: Drawing) -> No
             taken += solid_boxes(ink)
 
 
-def _single_tip(shape: ColumnShape, x: float, obstacles: Sequence[Box]) -> float:
+def _single_tip(shape: ColumnShape, x: float, obstacles: Sequence[Box], strokes: Glyph | None) -> float:
     """The free end of a stem that no beam holds."""
     flags = shape.column.value.flags
     tip = single_tip(shape.low, shape.high, flags, up=shape.up)
     if shape.up and flags and any(head.dx > shape.dx for head in shape.heads):
         tip -= 0.4  # clears the flag of a head on the far side of the stem
-    side = -1 if shape.up else 1
-    if shape.tremolo:
-        far = y_of(shape.high if shape.up else shape.low) + side * (_tremolo_reach(shape) + _TREMOLO_WHITE)
+    if strokes is not None:
+        side = -1 if shape.up else 1
+        far = y_of(shape.high if shape.up else shape.low) + side * (
+            tremolo_reach(shape, strokes) + _TREMOLO_WHITE
+        )
         tip = min(tip, far) if shape.up else max(tip, far)
     if flags and obstacles:
-        marks = solid_boxes(list(_tremolo(shape, x)))
+        marks = solid_boxes([strokes]) if strokes is not None else []
         tip = clear_stem(shape, x, tip, [*obstacles, *marks])
     return tip
 
@@ -242,35 +283,8 @@ def _stem(shape: ColumnShape, x: float, tip: float, *, flagged: bool) -> Iterato
         yield Glyph(name, at - STEM / 2, tip, role="flag")
 
 
-def _tremolo_reach(shape: ColumnShape) -> float:
-    """From the head next to the stem's tip to the far edge of the strokes through the stem."""
-    _, top, _, bottom = glyph(f"tremolo{shape.tremolo}").box_sp
-    return _tremolo_foot(shape) + bottom - top
-
-
-def _tremolo_foot(shape: ColumnShape) -> float:
-    """From the head next to the stem's tip to the nearest stroke, past its accidental and its dots."""
-    dots_reach = 0.0
-    if shape.dot_steps and shape.up:
-        dots_reach = max(0.0, (shape.dot_steps[-1] - shape.high) / 2) + 0.5
-    half = shape.heads[0].half_height
-    return max(_TREMOLO_FOOT + half - 0.5, _accidental_reach(shape) + 0.25, dots_reach)
-
-
-def _tremolo(shape: ColumnShape, x: float) -> Iterator[Ink]:
-    """Strokes through the stem, near its head; over or under a head without a stem."""
-    if not shape.tremolo:
-        return
-    name = f"tremolo{shape.tremolo}"
-    _, top, _, bottom = glyph(name).box_sp
-    away = _tremolo_foot(shape) + (bottom - top) / 2
-    y = y_of(shape.high) - away if shape.up else y_of(shape.low) + away
-    at = x + (shape.stem_dx if shape.column.value.base < 1 else shape.dx)
-    yield Glyph(name, at, y - (top + bottom) / 2, role="tremolo")
-
-
 def _beam_bar(
-    bar: PlacedBar, voice: VoicePlan, obstacles: Sequence[Box], drawing: Drawing
+    bar: PlacedBar, voice: VoicePlan, crowd: _Crowd, drawing: Drawing
 ) -> dict[int, float]:
     """Draw the beams of one voice in a bar; leaves the stem tip of each beamed column."""
     tips: dict[int, float] = {}
@@ -281,12 +295,12 @@ def _beam_bar(
         xs = [columns[index][2] + shape.stem_dx for index, shape in zip(group, shapes, strict=True)]
         near = [shape.high if up else shape.low for shape in shapes]
         flags = [shape.column.value.flags for shape in shapes]
-        tall = [_reach_to_beam(shape) for shape in shapes]
+        tall = [_reach_to_beam(shape, crowd.strokes.get(shape.column.key)) for shape in shapes]
         left, right = beam_ends(xs, near, flags, tall, up=up)
         slope = (right - left) / (xs[-1] - xs[0])
         heights = [left + (x - xs[0]) * slope for x in xs]
-        if obstacles:
-            shift = clear_beam(xs, heights, max(flags), obstacles, up=up)
+        if crowd.obstacles:
+            shift = clear_beam(xs, heights, max(flags), crowd.obstacles, up=up)
             heights = [height + shift for height in heights]
         tips.update(zip(group, heights, strict=True))
         levels = beam_levels([shape.column for shape in shapes], bar.plan.content.bar.meter.beat)
@@ -294,20 +308,9 @@ def _beam_bar(
     return tips
 
 
-def _reach_to_beam(shape: ColumnShape) -> float:
+def _reach_to_beam(shape: ColumnShape, strokes: Glyph | None) -> float:
     """How far accidentals, and strokes through the stem, reach from the head next to the beam towards it."""
-    return max(_accidental_reach(shape), _tremolo_reach(shape) if shape.tremolo else 0.0)
-
-
-def _accidental_reach(shape: ColumnShape) -> float:
-    """How far accidentals reach from the head next to the stem's tip towards it."""
-    reach = 0.0
-    for head in shape.heads:
-        if head.accidental is not None:
-            _, top, _, bottom = glyph(head.accidental).box_sp
-            beyond = (head.step - shape.high) / 2 - top if shape.up else (shape.low - head.step) / 2 + bottom
-            reach = max(reach, beyond)
-    return reach
+    return max(accidental_reach(shape), 0.0 if strokes is None else tremolo_reach(shape, strokes))
 
 
 def beam_ink(

@@ -49,7 +49,7 @@ def stroke_row(
         for x, width, _, _ in marks
     )
     drawn: list[Ink] = []
-    for x, width, mark, owner in marks:
+    for x, _, mark, owner in marks:
         if not isinstance(mark, Stroke):
             drawn.append(
                 centred(mark, Face.SANS_SEMIBOLD, LETTER_SIZE, x, y, role="stroke", note=owner, layer=layer)
@@ -61,8 +61,8 @@ def stroke_row(
         drawn.append(Glyph(name, at, y, _STROKE_SCALE, role="stroke", note=owner, layer=layer))
         if owner is None:
             foot = (right - left) / 2 * _STROKE_SCALE + _BRACKET_GAP
-            for side in (-1, 1):
-                drawn.append(bracket(x + side * foot, y + top * _STROKE_SCALE, y, 0.75 * side, layer=layer))
+            ends = y + top * _STROKE_SCALE, y
+            drawn += [bracket(x + side * foot, *ends, 0.75 * side, layer=layer) for side in (-1, 1)]
     sky.add_ink(drawn)
     return drawn
 
@@ -97,19 +97,17 @@ def picking_row(system: PlacedSystem, sky: Skyline, layer: Layer) -> list[Ink]:
     columns = [(x, notes) for x, notes in columns if notes]
     if not columns:
         return []
-    y = min(sky.edge(x - 0.6, x + 0.6, ROW_GAP, at_least=-0.6) for x, _ in columns)
-    drawn: list[Ink] = []
-    for x, notes in columns:
-        foot = y
-        for note in notes:
-            letter = note.picking_finger.value if note.picking_finger else ""
-            box = ink_of(letter, PICKING_FACE, PICKING_SIZE)
-            foot -= box.bottom
-            drawn.append(
-                centred(
-                    letter, PICKING_FACE, PICKING_SIZE, x, foot, role="picking", note=note.id, layer=layer
-                )
-            )
-            foot += box.top - _PICKING_GAP
+    below = max(0.0, ink_of("p", PICKING_FACE, PICKING_SIZE).bottom)
+    step = -ink_of("i", PICKING_FACE, PICKING_SIZE).top + below + _PICKING_GAP
+    y = min(sky.edge(x - 0.6, x + 0.6, ROW_GAP, at_least=-0.6) for x, _ in columns) - below
+    drawn: list[Ink] = [
+        centred(
+            note.picking_finger.value, PICKING_FACE, PICKING_SIZE, x, y - place * step,
+            role="picking", note=note.id, layer=layer,
+        )
+        for x, notes in columns
+        for place, note in enumerate(notes)
+        if note.picking_finger is not None
+    ]  # fmt: skip
     sky.add_ink(drawn)
     return drawn

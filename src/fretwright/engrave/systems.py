@@ -31,7 +31,7 @@ from fretwright.engrave.strokes import picking_row, stroke_row
 from fretwright.engrave.style import STAFF_LINE, STAFF_TO_TAB, THIN_BAR, PlateStyle
 from fretwright.engrave.tab import draw_tab, tab_lines
 from fretwright.engrave.tab_arcs import tab_arcs
-from fretwright.engrave.tab_bends import bend_ink, bend_tip
+from fretwright.engrave.tab_bends import bend_corridors, bend_ink, bend_tip
 from fretwright.engrave.tuplets import tuplet_marks
 from fretwright.fretboard.voicing import Voicing
 from fretwright.score.meter import Meter
@@ -40,8 +40,6 @@ from fretwright.score.score import AirStroke, Label, Score
 _LEAST_STAFF_TO_TAB = 3.6
 """From the staff's bottom line to the first string."""
 _RHYTHM_GAP = 0.55
-_FAR_OVER_TAB = -6.0
-"""Letters over the tab keep clear of a bend's arrow up to here, wherever its tip will be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +181,7 @@ class _Stage:
         ink += grace_arcs(placed, drawing)
         Skyline.add_to_all(sky.values(), ink)
         marks = articulations(placed, drawing, sky)
-        ink += tie_arcs(bonds.ties, drawing, placed, sky)
+        ink += tie_arcs(bonds.ties, drawing, placed, sky, marks)
         ink += slur_arcs(bonds.chains, drawing, placed, sky)
         ink += slide_lines(bonds.pairs, drawing)
         ink += tuplet_marks(placed, drawing, sky)
@@ -215,7 +213,8 @@ class _Stage:
         drawing = draw_tab(placed)
         drawing.ink += tab_asides(placed)
         ink = [*drawing.ink, *tab_grace_arcs(placed, drawing)]
-        ink += tab_arcs(self.bonds.pairs, drawing, placed, [*ink, *bend_ink(placed, _FAR_OVER_TAB)])
+        bends = bend_ink(placed, bend_tip(placed, upper))
+        ink += tab_arcs(self.bonds.pairs, drawing, placed, [*ink, *bends], bend_corridors(placed))
         frame = [
             *tab_lines(strings, 0.0, placed.right, ink),
             *tab_opening(self.score, meter=meter),

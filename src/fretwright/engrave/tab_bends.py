@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from fretwright.engrave.beside import TabBend
-from fretwright.engrave.ink import Ink, Patch, Trace, centred, ink_of
+from fretwright.engrave.ink import Box, Ink, Patch, Trace, centred, ink_of
 from fretwright.engrave.marks import BEND_FACE, BEND_SIZE
 from fretwright.engrave.placing import PlacedSystem
 from fretwright.engrave.skyline import Skyline
@@ -46,6 +46,15 @@ def bend_ink(system: PlacedSystem, tip: float, sky: Skyline | None = None) -> li
     if sky is not None:
         sky.add_ink(drawn)
     return drawn
+
+
+def bend_corridors(system: PlacedSystem) -> list[Box]:
+    """All that the arrows of a system may pass through, wherever their tips will be."""
+    return [
+        Box(x + bend.dx - 0.1, -99.0, x + bend.moves[-1].dx + 0.4, (bend.note.string - 1) * TAB_SPACE)
+        for shape, x in system.moments
+        for bend in shape.beside.bends
+    ]
 
 
 def _bend(bend: TabBend, x: float, tip: float) -> Iterator[Ink]:

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
-from fretwright.engrave.chords import DOT_WIDTH, ColumnShape, HeadShape, accidental_places, dot_steps
+from fretwright.engrave.chords import BRACKET_WIDTH, DOT_WIDTH, ColumnShape, HeadShape, accidental_places, dot_steps
 from fretwright.engrave.pitches import SignKey
 from fretwright.engrave.style import DOT_GAP, LEDGER_EXTENSION, STEM
 
@@ -30,7 +30,8 @@ def set_together(shapes: Sequence[ColumnShape], signs: Mapping[SignKey, str]) ->
         heads = (*lower.heads[:-1], replace(lower.heads[-1], is_shared=True))
         lower = replace(lower, heads=heads)
     elif apart in (0, 1) or (apart == _BRACKETED and (upper.brackets or lower.brackets)):
-        lower = _moved(lower, _reach(upper, 1) + _reach(lower, -1) - STEM)
+        joint = 0.15 if upper.brackets or lower.brackets else -STEM
+        lower = _moved(lower, _reach(upper, 1) + _reach(lower, -1) + joint)
     elif apart < 0:
         upper = _moved(upper, _reach(lower, 1) + _reach(upper, -1) + _CROSSED)
     return tuple(_with_dots(_with_signs([upper, lower], signs)))
@@ -53,10 +54,11 @@ def _reach(shape: ColumnShape, side: int) -> float:
     """How far heads and brackets reach to the right (1) or left (-1)."""
     if shape.brackets:
         foot = shape.bracket_dx[1 if side > 0 else 0]
-        return side * foot + 0.35
+        return side * foot + BRACKET_WIDTH
+    stem = side * (shape.stem_dx - shape.dx) + STEM / 2  # where its stem stands on this side, no nearer
     if side > 0:
-        return max(head.dx + head.width for head in shape.heads)
-    return -min(head.dx for head in shape.heads)
+        return max(stem, *(head.dx + head.width for head in shape.heads))
+    return max(stem, *(-head.dx for head in shape.heads))
 
 
 def _moved(shape: ColumnShape, dx: float) -> ColumnShape:
