@@ -12,6 +12,21 @@ from fretwright.publish.material import ExerciseMaterial
 
 AXE: Final = Path(__file__).parent / "data" / "vendor" / "axe.min.js"
 
+CHROMIUM: Final = Path("/usr/bin/chromium")
+CHROMIUM_ARGUMENTS: Final = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--autoplay-policy=no-user-gesture-required",
+    # Not even a name is looked up beyond this machine.
+    "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
+)
+"""How every browser of the tests is started."""
+
 LESSON: Final = "lessons/01-stairs.html"
 SLURRED: Final = "#ex-slurred"
 """Two bars at 120 with slurs and a rest; its first rung takes four seconds."""

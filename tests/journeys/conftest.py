@@ -11,7 +11,7 @@ from typing import Any, Final
 import pytest
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, sync_playwright
 
-from browsing import OpenPage, Site, Visit
+from browsing import CHROMIUM, CHROMIUM_ARGUMENTS, OpenPage, Site, Visit
 from fretwright.course.model import Prose
 from fretwright.course.reader import read_course
 from fretwright.publish.material import ExerciseMaterial
@@ -19,26 +19,13 @@ from fretwright.publish.site import site_files
 from small_course import materials_of, small_course, sound_files
 
 ROOT: Final = Path(__file__).parents[2]
-CHROMIUM: Final = Path("/usr/bin/chromium")
-_ARGUMENTS: Final = (
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--autoplay-policy=no-user-gesture-required",
-    # Not even a name is looked up beyond this machine.
-    "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
-)
 
 
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[Browser]:
     """Debian's Chromium, with a profile of its own that is thrown away."""
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=list(_ARGUMENTS))
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=list(CHROMIUM_ARGUMENTS))
         yield browser
         browser.close()
 

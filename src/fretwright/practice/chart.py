@@ -18,8 +18,9 @@ from fretwright.engrave.ink import Box
 from fretwright.engrave.lettering import mm, require_id, xml_text
 from fretwright.engrave.svg import INK_COLOUR, PX_PER_MM
 
-WIDE_MM: Final = 170.0
-NARROW_MM: Final = 84.0
+WIDE_MM: Final = 140.0
+NARROW_MM: Final = 62.0
+"""For a page of 44 rem and for a phone: letters are then as large as a page's small print."""
 _PLOT_MM: Final = 38.0
 _MARK_MM: Final = 0.9
 _LINE_MM: Final = 0.3
@@ -168,7 +169,7 @@ def _level(level: Level, frame: _Frame) -> Iterator[Piece]:
     yield Piece("level", box, f'<path d="{path}" {_stroke(_LINE_MM, dashes="0.4 1.2")}/>')
     word = f"{level.name} {_figure(level.value)}"
     left = frame.right - width_of(word)
-    above = y - 0.8 if y - 0.8 - WORD_MM > frame.top - 2 * _GAP_MM else y + 0.8 + 0.75 * WORD_MM
+    above = y - 1.1 if y - 1.1 - WORD_MM > frame.top - 2 * _GAP_MM else y + 0.8 + 0.75 * WORD_MM
     yield letters("word", word, left, above)
 
 
@@ -198,11 +199,12 @@ def _mark(x: float, y: float, *, hollow: bool) -> Piece:
 def _legend(chart: Chart, frame: _Frame) -> tuple[list[Piece], float]:
     """What each line is, where there is more than one."""
     bottom = frame.bottom + WORD_MM + 2 * _GAP_MM
+    told = [line for line in chart.lines if line.points]
     if len(chart.lines) < 2:
         return [], bottom
     pieces: list[Piece] = []
     x, y = frame.left, bottom + WORD_MM
-    for line in chart.lines:
+    for line in told:
         wide = 3 * _MARK_MM + width_of(line.name)
         if x + wide > frame.right and x > frame.left:
             x, y = frame.left, y + 1.6 * WORD_MM

@@ -33,7 +33,7 @@ def fix_aim(bar: int | None, slow_bpm: int, bpm: int) -> str:
     """How to mend one thing."""
     if bar is None:
         return f"Play it at {slow_bpm} and listen to the model in between; then record it at {bpm}."
-    before = f"bars {bar - 1} and {bar}" if bar > 1 else "the bar with the one after it"
+    before = f"bars {bar - 1} and {bar}" if bar > 1 else "with the bar after it"
     return f"Play bar {bar} alone at {slow_bpm} until it comes, then {before}; then record it at {bpm}."
 
 

@@ -13,7 +13,6 @@ from fretwright.base.errors import RefusedError
 from fretwright.flows.planning import is_heard
 from fretwright.flows.take_view import TakeView, take_view
 from fretwright.practice.words import after_take
-from fretwright.publish.cautions import SHORT_CAUTION
 from fretwright.store import remarks, takes
 from fretwright.store.records import Person, TakeRecord, TakeState
 from fretwright.web import uploads
@@ -53,7 +52,6 @@ def desks(request: Request, person: StudentOnly, school: AtSchool, lesson: str) 
         request,
         "practice/desks.html",
         places=places,
-        caution=SHORT_CAUTION,
         may_record=person.consent_at is not None,
     )
 

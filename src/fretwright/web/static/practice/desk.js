@@ -84,12 +84,13 @@ export class TakeDesk {
     }
   }
 
-  /** @returns {Promise<Microphone | null>} once it was heard that it is good enough */
+  /** @returns {Promise<Microphone | null>} null where the input was only checked, and Record is to be pressed again */
   async ready() {
     const microphone = await Inputs.open();
     this.showMeter(microphone);
     if (Inputs.isChecked(microphone)) return microphone;
-    return (await this.examine()) ? microphone : null;
+    await this.examine();
+    return null;
   }
 
   /**
@@ -315,7 +316,7 @@ export class TakeDesk {
   /** @param {DeskState} state  @param {string} words */
   enter(state, words) {
     this.state = state;
-    this.desk.dataset.state = state;
+    this.desk.dataset.doing = state;
     this.record.textContent = state === "recording" || state === "counting" ? "Stop" : "Record a take";
     this.record.disabled = state === "checking" || state === "sending" || state === "judging";
     this.check.disabled = state !== "idle";
