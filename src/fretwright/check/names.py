@@ -6,6 +6,7 @@ from typing import Final
 
 from fretwright.base.findings import Finding, Severity
 from fretwright.check.case import Case, enumeration, where
+from fretwright.score.held import voicings_of
 from fretwright.score.note import Note
 from fretwright.theory.interval import Interval
 from fretwright.theory.key import Key
@@ -32,6 +33,8 @@ _NUMBER_WORDS: Final = ("", "tonic", "second", "third", "fourth", "fifth", "sixt
 def missing_telling_note(case: Case) -> Iterator[Finding]:
     """An exercise called blues whose flat fifth never sounds, and the like for other kinds."""
     score = case.score
+    if voicings_of(score):
+        return  # a blues may well be strummed without its blue notes
     heard = {note.midi % 12 for note in score.notes}
     for kind, field in _claimed_kinds(case):
         tonic = score.scale.tonic if score.scale else score.key.tonic
@@ -82,7 +85,7 @@ def _spoken(degree: Interval) -> str:
 def notes_outside_scale(case: Case) -> Iterator[Finding]:
     """Notes that stray from the scale the exercise names."""
     scale = case.score.scale
-    if scale is None:
+    if scale is None or voicings_of(case.score):
         return
     strays = [note for note in case.score.notes if not scale.contains(note.midi)]
     if strays:

@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from typing import Final
 
 from fretwright.base.errors import FretwrightError
-from fretwright.course.chords import Strummed, is_of_chords, refuse_chord_clashes, strummed
+from fretwright.course.answer import with_answer
+from fretwright.course.chords import is_of_chords, refuse_chord_clashes, strummed
 from fretwright.course.entries import Entries
 from fretwright.course.inherit import Wanted
 from fretwright.course.keys import CHORD_KEYS, LOWER_NOTES, LOWER_ROWS, RULE_KEYS, TAB_KEYS
@@ -16,6 +17,7 @@ from fretwright.course.rows import read_fingers, read_labels, read_strokes, with
 from fretwright.course.rule import has_printed_fingers, is_along_string, notes_of, read_shape
 from fretwright.course.rulebars import attacks_of, bars_of_rule
 from fretwright.course.settings import Settings, read_settings, require_keys
+from fretwright.course.struck import Strummed
 from fretwright.course.tabbars import bars_by_tab
 from fretwright.course.techniquerows import with_techniques
 from fretwright.course.values import read_band, read_count
@@ -52,6 +54,8 @@ def build_exercise(wanted: Wanted, course_neck: Neck) -> Exercise | None:
     times = read_count(entries.get("repeat"), range(2, 33), notebook)
     struck = strummed(entries, settings, block.span, notebook) if by_chords else None
     shape, bars = _shape_and_bars(entries, settings, notebook) if not by_chords else (None, None)
+    if bars and struck is None:
+        bars = with_answer(entries, bars, notebook)
     bars = bars if struck is None else struck.bars
     if bars and not notebook.is_broken:
         bars = _with_repeat(bars, times, entries, notebook)

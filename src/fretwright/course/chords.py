@@ -9,12 +9,13 @@ change where its chords begin.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from typing import Final, TypeVar
 
 from fretwright.base.errors import FretwrightError
 from fretwright.base.spans import Span
+from fretwright.course.answer import silent_bars
 from fretwright.course.chordrow import ChartBar, read_change, read_chart, read_form
 from fretwright.course.entries import Entries, Entry
 from fretwright.course.hitbars import bars_of_hits
@@ -23,13 +24,13 @@ from fretwright.course.lyrics import read_lyrics
 from fretwright.course.notebook import Notebook, did_you_mean
 from fretwright.course.pattern import Pattern, Strike, on_every_beat, read_picking, read_strum
 from fretwright.course.settings import Settings
-from fretwright.course.struck import BarPlace, Hand, Held, Hit
+from fretwright.course.struck import BarPlace, Hand, Held, Hit, Strummed
+from fretwright.course.targets import target_hits
 from fretwright.course.techniquerows import with_techniques
 from fretwright.course.values import refuse
 from fretwright.course.voicingkey import held_chords, read_voicings
 from fretwright.fretboard.voicing import Voicing
-from fretwright.score.assemble import BarOfEvents
-from fretwright.score.score import AirStroke, Label, LabelKind, Writing
+from fretwright.score.score import Label, LabelKind, Writing
 from fretwright.theory.chord import Chord
 from fretwright.theory.pitch import NoteName
 
@@ -46,16 +47,6 @@ _FOREIGN_KEYS: Final = (
 )  # fmt: skip
 """Keys that say what is played note by note."""
 _BASSES: Final = {"alternating": True, "root": False}
-
-
-@dataclass(frozen=True, slots=True)
-class Strummed:
-    """What came of chords and a pattern."""
-
-    bars: tuple[BarOfEvents, ...]
-    labels: tuple[Label, ...]
-    air_strokes: tuple[AirStroke, ...]
-    writing: Writing
 
 
 def is_of_chords(entries: Entries) -> bool:
@@ -86,10 +77,13 @@ def strummed(entries: Entries, settings: Settings, block: Span, notebook: Notebo
     if notebook.is_broken or not chart or (pattern is None and "change" not in entries):
         return None
     places = tuple(_places(chart, settings))
+    if "targets" in entries:
+        return _targeted(entries, settings, chart, places, block, notebook)
     held = _held(chart, places, fixed, settings, notebook)
     if held is None:
         return None
-    hand = Hand(settings.neck, held, notebook, alternates=bool(alternates))
+    silent = silent_bars(entries, len(chart), notebook)
+    hand = Hand(settings.neck, held, notebook, alternates=bool(alternates), silent=silent)
     if pattern is None:
         hand.strike_each_chord(settings.meter.beat)
     else:
@@ -110,6 +104,26 @@ def strummed(entries: Entries, settings: Settings, block: Span, notebook: Notebo
     bars = with_techniques(entries, bars, notebook)
     usual = Writing.SLASHES if pattern is None or _is_plain(pattern) else Writing.NOTES
     return Strummed(bars, labels, tuple(hand.air_strokes), usual if writing is None else writing)
+
+
+def _targeted(
+    entries: Entries,
+    settings: Settings,
+    chart: Sequence[ChartBar],
+    places: Sequence[BarPlace],
+    block: Span,
+    notebook: Notebook,
+) -> Strummed | None:
+    """One note of each chord, or two, as ``targets`` says."""
+    hits = target_hits(entries["targets"], chart, places, settings, notebook)
+    if notebook.is_broken:
+        return None
+    try:
+        bars = bars_of_hits(hits, chart, places, settings.meter, block)
+    except FretwrightError as error:
+        notebook.refused("bar-does-not-add-up", block, error)
+        return None
+    return Strummed(bars, tuple(_labels(chart, places, ())), (), Writing.NOTES)
 
 
 def _chart(entries: Entries, settings: Settings, notebook: Notebook) -> tuple[ChartBar, ...]:
@@ -184,7 +198,7 @@ def _labels(chart: Sequence[ChartBar], places: Sequence[BarPlace], held: Sequenc
             yield Label(place.start, bar.section, LabelKind.TEXT)
         for name in bar.names:
             if name.is_printed:
-                voicing = voicing_of[name.chord] if name.chord is not None else None
+                voicing = voicing_of.get(name.chord) if name.chord is not None else None
                 yield Label(place.start + name.at, name.text, LabelKind.CHORD, voicing)
 
 

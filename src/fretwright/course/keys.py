@@ -4,7 +4,7 @@ from typing import Final
 
 COMMON_KEYS: Final = (
     "title", "from", "scale", "key", "keys", "position", "tuning", "capo", "tempo", "meter", "pickup",
-    "swing", "notes", "rhythm", "fingers", "strokes", "chords", "text", "repeat", "remark", "band",
+    "swing", "notes", "rhythm", "fingers", "strokes", "chords", "text", "repeat", "remark", "band", "answer",
 )  # fmt: skip
 """Keys that every exercise may have."""
 RULE_KEYS: Final[tuple[str, ...]] = (
@@ -12,7 +12,7 @@ RULE_KEYS: Final[tuple[str, ...]] = (
     "positions",
 )  # fmt: skip
 """Keys that say how notes are made from a scale."""
-PATTERN_KEYS: Final[tuple[str, ...]] = ("strum", "picking")
+PATTERN_KEYS: Final[tuple[str, ...]] = ("strum", "picking", "targets")
 """Keys that say what the picking hand does to held chords."""
 CHORD_SOURCES: Final[tuple[str, ...]] = ("form", "change", "chords")
 """Keys that a chart comes from, the first one that is there."""

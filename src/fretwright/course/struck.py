@@ -8,7 +8,7 @@ A hit is everything that starts at one moment. Which strings it takes follows th
 * ring, middle and index finger have the three highest strings, the thumb the bass.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
@@ -18,10 +18,10 @@ from fretwright.course.notebook import Notebook
 from fretwright.course.pattern import Action, Bass, Pattern, Pluck, Silence, Strike
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.fretboard.voicing import Voicing
-from fretwright.score.assemble import Head
+from fretwright.score.assemble import BarOfEvents, Head
 from fretwright.score.meter import Meter
 from fretwright.score.note import Finger
-from fretwright.score.score import AirStroke
+from fretwright.score.score import AirStroke, Label, Writing
 from fretwright.score.techniques import PickingFinger, Stroke, Techniques
 
 _TOP: Final = {PickingFinger.RING: 0, PickingFinger.MIDDLE: 1, PickingFinger.INDEX: 2}
@@ -67,16 +67,36 @@ class BarPlace:
     length: Fraction
 
 
+@dataclass(frozen=True, slots=True)
+class Strummed:
+    """What came of chords and a pattern."""
+
+    bars: tuple[BarOfEvents, ...]
+    labels: tuple[Label, ...]
+    air_strokes: tuple[AirStroke, ...]
+    writing: Writing
+
+
 class Hand:
     """The picking hand on its way through a chart; hits and strokes in the air are gathered on it."""
 
-    def __init__(self, neck: Neck, held: Sequence[Held], notebook: Notebook, *, alternates: bool) -> None:
+    def __init__(
+        self,
+        neck: Neck,
+        held: Sequence[Held],
+        notebook: Notebook,
+        *,
+        alternates: bool,
+        silent: Collection[int] = (),
+    ) -> None:
         self.hits: list[Hit] = []
         self.air_strokes: list[AirStroke] = []
         self._neck = neck
         self._held = held
         self._notebook = notebook
         self._alternates = alternates
+        self._silent = frozenset(silent)
+        """Bars, counted from 0, in which nothing is struck."""
         self._now = 0
         self._basses = 0
         """How often the bass was struck since the chord began."""
@@ -88,11 +108,21 @@ class Hand:
     def play(self, pattern: Pattern, bars: Sequence[BarPlace], meter: Meter) -> None:
         """Go through the bars; of a shorter one the end of the pattern's bar is played."""
         for nth, bar in enumerate(bars):
+            if nth in self._silent:
+                self._rest(bar)
+                continue
             played = pattern.bar(nth)
             missing = meter.length - bar.length if nth == 0 else Fraction(0)
             for step in played.steps:
                 if missing <= step.at < missing + bar.length:
                     self._act(bar.start + step.at - missing, step.action, played.unit, step.span)
+
+    def _rest(self, bar: BarPlace) -> None:
+        """A bar of silence; its chords are not missed."""
+        for nth, chord in enumerate(self._held):
+            if bar.start <= chord.at < bar.start + bar.length:
+                self._struck.add(nth)
+        self.hits.append(Hit(bar.start, (), bar.length, self._held[0].span))
 
     def strike_each_chord(self, unit: Fraction) -> None:
         """One down-stroke where each chord begins."""

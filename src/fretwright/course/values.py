@@ -35,6 +35,7 @@ ONE_VALUE_KEYS: Final = frozenset(
         "title", "teacher", "about", "language", "scale length", "frets", "capo", "days between lessons",
         "goal", "from", "scale", "key", "position", "tempo", "meter", "swing", "notes", "repeat", "remark",
         "shape", "lowest", "highest", "loop", "pluck", "move", "form", "change", "bass", "written", "band",
+        "targets", "answer",
     }
 )  # fmt: skip
 """Keys of a course, a lesson or an exercise that never have a list."""
