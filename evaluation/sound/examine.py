@@ -107,7 +107,9 @@ def stiffness() -> Answer:
     for (voice, string), fret in product(_every_string(), (0, 12)):
         hz = midi_to_hz(midi_at(voice, string, fret))
         note = material.long_note(voice, string, fret)[round(0.02 * RATE_HZ) : round(0.6 * RATE_HZ)]
-        heard, count = measure.inharmonicity(note, hz, min(8000.0, max(2300.0, 14 * hz)))
+        # On the thick strings of a bass partials are heard one by one up to about a kilohertz only.
+        lowest_hz = 1000.0 if midi_to_hz(midi_at(voice, string)) < 80 else 2300.0
+        heard, count = measure.inharmonicity(note, hz, min(8000.0, max(lowest_hz, 14 * hz)))
         wire = voice.wire_for(midi_at(voice, string))
         # Written out here and not taken from the model: B = pi^3 E d^4 / (64 T L^2), T = 4 mu L^2 f^2.
         length_m = neck_of(voice).scale_length_mm / 1000

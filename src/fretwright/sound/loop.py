@@ -25,11 +25,18 @@ from fretwright.sound.strings import partial_hz
 
 SHORTEST_DELAY: Final = 4.0
 """Least length of the delay line in samples that the interpolator can read."""
-_REFERENCE_HZ: Final = 2200.0
-"""Up to about here a listener hears single partials out of tune, so here the dispersion must be true;"""
 _REFERENCE_PARTIAL: Final = 10
-"""for a high note, up to this partial."""
-_SECTIONS: Final = ((100.0, 12), (180.0, 8), (inf, 6))
+"""The dispersion is true at this partial at least, and up to:"""
+_SECTIONS: Final = (
+    (60.0, 24, 1000.0),
+    (80.0, 16, 1300.0),
+    (100.0, 12, 2200.0),
+    (180.0, 8, 2200.0),
+    (inf, 6, 2200.0),
+)
+"""Below which open pitch a string needs how many allpasses, and up to which frequency it must then be true.
+Up to about 2.2 kHz a listener hears single partials out of tune; the thick strings of a bass have none left
+there, and their lower ones are as far apart as those of others higher up."""
 _LN_1000: Final = log(1000.0)
 
 
@@ -60,7 +67,7 @@ class LoopCoefficients:
 
 def sections_for(open_hz: float) -> int:
     """How many allpasses the dispersion of a string needs; more for a lower one."""
-    return next(sections for below_hz, sections in _SECTIONS if open_hz < below_hz)
+    return next(sections for below_hz, sections, _ in _SECTIONS if open_hz < below_hz)
 
 
 @lru_cache(maxsize=4096)
@@ -105,7 +112,8 @@ def _smaller_root(a: float, b: float) -> float:
 def _dispersion(pitch_hz: float, inharmonicity: float, pole: float, sections: int) -> float:
     """Coefficient of the allpasses that delays the reference partial as a stiff string does."""
     below_the_top = int(0.4 * SAMPLE_RATE_HZ / pitch_hz)
-    number = max(2, min(below_the_top, max(_REFERENCE_PARTIAL, round(_REFERENCE_HZ / pitch_hz))))
+    reach_hz = next(true_hz for _, count, true_hz in reversed(_SECTIONS) if count >= sections)
+    number = max(2, min(below_the_top, max(_REFERENCE_PARTIAL, round(reach_hz / pitch_hz))))
     reference_hz = partial_hz(pitch_hz, inharmonicity, number)
     low, high = (2 * pi * hz / SAMPLE_RATE_HZ for hz in (pitch_hz, reference_hz))
     wanted = SAMPLE_RATE_HZ * (1 / pitch_hz - number / reference_hz)

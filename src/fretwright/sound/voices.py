@@ -109,11 +109,11 @@ OVERDRIVEN_ELECTRIC: Final = Voice(
 NYLON: Final = Voice(
     name=Instrument.NYLON,
     wires=NYLON_STRINGS,
-    decay=DecayLaw(7.2, 0.57, 0.85, 1.6, 0.93, 0.88),
+    decay=DecayLaw(8.5, 0.52, 0.74, 1.63, 0.94, 0.86),
     hands=Hands(
         point_mm=96.0,
-        contact_ms=0.44,
-        scrape_level=0.12,
+        contact_ms=0.45,
+        scrape_level=0.15,
         tap_level=0.6,
         tap_ms=3.0,
         flick_level=0.6,
@@ -121,18 +121,18 @@ NYLON: Final = Voice(
         bump_level=0.08,
         squeak_level=0.004,
     ),
-    sway=Sway(level=0.11, t60_factor=1.05, detune_cents=0.8),
+    sway=Sway(level=0.11, t60_factor=1.0, detune_cents=0.8),
     colour=Body(
         Shape(
-            tilts=(Tilt(62.0, 2050.0),),
-            band=Band(62.0, 6000.0),
+            tilts=(Tilt(65.0, 2180.0),),
+            band=Band(53.0, 6240.0),
             resonances=(
                 Resonance(98.0, 12.0, 0.6),
-                Resonance(190.0, 9.0, 1.0),
-                Resonance(226.0, 10.0, 3.7),
-                Resonance(300.0, 16.0, 3.3),
+                Resonance(190.0, 9.0, 1.2),
+                Resonance(226.0, 10.0, 2.2),
+                Resonance(350.0, 8.2, 2.2),
             ),
-            plate_level=0.18,
+            plate_level=0.14,
             plate_quality=20.0,
             room_level=0.10,
         )
