@@ -8,7 +8,7 @@ import pytest
 
 if TYPE_CHECKING:
     from fretwright.store.database import Database
-    from postgres import Postgres
+    from evaluation.school.postgres import Postgres
     from school import Class, Served
 
 
@@ -34,7 +34,7 @@ def served_school(tmp_path_factory: pytest.TempPathFactory) -> "Iterator[Served]
 @pytest.fixture(scope="session")
 def postgres() -> "Iterator[Postgres]":
     """A PostgreSQL server of the tests' own."""
-    from postgres import running_postgres
+    from evaluation.school.postgres import running_postgres
 
     with running_postgres() as running:
         yield running

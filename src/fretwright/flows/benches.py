@@ -6,9 +6,11 @@ is known by the error, and the take is handed out again by whoever keeps the que
 
 import multiprocessing
 import os
+import threading
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from multiprocessing.connection import wait
 from pathlib import Path
 from typing import Any, Final, Self
 
@@ -49,7 +51,7 @@ class ProcessBench:
         if self._pool is None:
             # spawned, not forked: a forked child of a threaded server may hang
             self._pool = ProcessPoolExecutor(
-                1, mp_context=multiprocessing.get_context("spawn"), initializer=_be_modest
+                1, mp_context=multiprocessing.get_context("spawn"), initializer=_settle_in
             )
         try:
             return self._pool.submit(work, order).result()
@@ -120,7 +122,16 @@ def cores_for_judging() -> int:
     return max((os.cpu_count() or 1) - 1, 1)
 
 
-def _be_modest() -> None:
-    """Let pages go first where the machine is full."""
+def _settle_in() -> None:
+    """Let pages go first where the machine is full, and do not outlive the server."""
     if hasattr(os, "nice"):
         os.nice(5)
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=_end_with, args=(parent.sentinel,), daemon=True).start()
+
+
+def _end_with(sentinel: int) -> None:
+    """A server that was killed cannot tell its processes to end: they notice."""
+    wait([sentinel])
+    os._exit(1)

@@ -58,6 +58,14 @@ def find_hearing(transaction: Transaction, take_id: int) -> HearingRecord | None
     return None if row is None else record(HearingRecord, row)
 
 
+def verdicts_of(transaction: Transaction, take_id: int) -> tuple[NoteVerdict, ...]:
+    """The verdicts on a take as the class picture counts them, in order of its notes."""
+    rows = transaction.execute(
+        select(note_verdicts).where(note_verdicts.c.take_id == take_id).order_by(note_verdicts.c.place)
+    )
+    return records(NoteVerdict, rows)
+
+
 def history(
     transaction: Transaction,
     person_id: int,

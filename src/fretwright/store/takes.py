@@ -7,7 +7,7 @@ A worker holds a take by a claim that runs out; whoever stores a result must sti
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import Row, Select, and_, func, or_, select, update
+from sqlalchemy import Row, Select, and_, func, select, update
 
 from fretwright.base.errors import ConflictError
 from fretwright.store.database import Transaction
@@ -15,7 +15,7 @@ from fretwright.store.records import ExerciseRecord, TakeOrder, TakeRecord, Take
 from fretwright.store.rows import insert_or_leave, record
 from fretwright.store.tables import exercises, takes
 
-MOST_TRIES: Final = 4
+MOST_TRIES: Final = 10
 """Judging that broke down so often is given up: the recording itself brings it down."""
 
 
@@ -108,17 +108,19 @@ def extend_claim(transaction: Transaction, take_id: int, claim: str, until: date
 def hand_out_again(transaction: Transaction, now: datetime, *, claims_like: str | None = None) -> int:
     """Put takes back into the queue whose claim ran out, or that are held by claims starting with a word.
 
-    Those that were tried too often are given up. Returns how many are back in the queue.
+    The first kind are given up where they were tried too often. The second were in hand when their server
+    ended, which is not counted against them. Returns how many are back in the queue.
     """
-    lost = [takes.c.claimed_until <= now]
+    judging = takes.c.state == TakeState.JUDGING.value
+    again = {"state": TakeState.RECEIVED.value, "claim": None, "claimed_until": None}
+    count = 0
     if claims_like is not None:
-        lost.append(takes.c.claim.startswith(claims_like, autoescape=True))
-    is_lost = and_(takes.c.state == TakeState.JUDGING.value, or_(*lost))
-    _fail(transaction, and_(is_lost, takes.c.tries >= MOST_TRIES), now)
-    again = transaction.execute(
-        update(takes).where(is_lost).values(state=TakeState.RECEIVED.value, claim=None, claimed_until=None)
-    )
-    return again.rowcount
+        mine = and_(judging, takes.c.claim.startswith(claims_like, autoescape=True))
+        freed = update(takes).where(mine).values(**again, tries=takes.c.tries - 1)
+        count += transaction.execute(freed).rowcount
+    expired = and_(judging, takes.c.claimed_until <= now)
+    _fail(transaction, and_(expired, takes.c.tries >= MOST_TRIES), now)
+    return count + transaction.execute(update(takes).where(expired).values(**again)).rowcount
 
 
 def give_back(transaction: Transaction, take_id: int, claim: str, now: datetime) -> None:

@@ -17,7 +17,7 @@ from fretwright.store.tables import metadata
 from fretwright.store.takefiles import TakeFiles
 from fretwright.web.housekeeping import keep_house
 from fretwright.web.keeping import delete_again
-from postgres import Postgres
+from evaluation.school.postgres import Postgres
 from school import Class, judge_all, send_take
 
 EXERCISE = "01-stairs/up-and-back"

@@ -1,4 +1,4 @@
-"""A PostgreSQL server of the tests' own: started in a folder, reached through a socket, gone afterwards."""
+"""A PostgreSQL server of one's own: started in a folder, reached through a socket, gone afterwards."""
 
 import os
 import shutil
