@@ -105,6 +105,12 @@ def _taught(block: TuningBlock, way: TuningWay) -> WayTaught:
     return WayTaught(heading, before, tuple(_by_harmonics(block)), after)
 
 
+def _first_words(block: TuningBlock) -> str:
+    name = block.tuning.open_pitch(block.tuning.string_count).name.spoken
+    tone = f"Tune the thickest string to its reference tone, {name}"
+    return f"{tone}, or leave it where it is and tune the others to it."
+
+
 def _open_strings(block: TuningBlock) -> Iterator[Taught]:
     for string in reversed(block.tuning.strings):
         pitch = block.tuning.open_pitch(string)
