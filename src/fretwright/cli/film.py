@@ -53,6 +53,11 @@ if TYPE_CHECKING:
 @click.option("--click", "clicks", is_flag=True, help="Click through the music, not in the count-in alone.")
 @click.option("--reduced-motion", is_flag=True, help="Step from note to note and exchange lines at once.")
 @click.option("--prores", is_flag=True, help="For an overlay in .mov: ProRes 4444, for editors that want it.")
+@click.option(
+    "--described",
+    is_flag=True,
+    help="With an audio description: as text, and as a second sound track where espeak-ng is installed.",
+)
 @click.option("--still", is_flag=True, help="Write one picture of it, the first note, as .png.")
 def command(  # noqa: PLR0913 - as many as the command has options
     course: Path,
@@ -69,6 +74,7 @@ def command(  # noqa: PLR0913 - as many as the command has options
     clicks: bool,
     reduced_motion: bool,
     prores: bool,
+    described: bool,
     still: bool,
 ) -> None:
     """Film EXERCISE (``lesson/exercise``): its plate with a playhead, its fretboard, and its sound.
@@ -85,7 +91,13 @@ def command(  # noqa: PLR0913 - as many as the command has options
 
     checked = check_course(course)
     if recording is not None:
-        for name, given in (("--tempo", bpm), ("--still", still), ("--click", clicks), ("--fps", fps)):
+        for name, given in (
+            ("--tempo", bpm),
+            ("--still", still),
+            ("--click", clicks),
+            ("--described", described),
+            ("--fps", fps),
+        ):
             if given:
                 raise UsageError(f"{name} has no meaning with --over.", f"Leave {name} out.")
         over = OverOrder(
@@ -110,6 +122,7 @@ def command(  # noqa: PLR0913 - as many as the command has options
         reduced_motion=reduced_motion,
         click=clicks,
         prores=prores,
+        described=described,
     )
     if "/" not in exercise and not still:
         _film_lesson(order, exercise, checked)

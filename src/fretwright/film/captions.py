@@ -36,6 +36,17 @@ def captions(sentences: Sequence[Sentence], clock: Clock) -> tuple[Cue, ...]:
     return (*before, *captions_played(sentences, clock))
 
 
+def descriptions(sentences: Sequence[Sentence], clock: Clock) -> tuple[Cue, ...]:
+    """The same words for a voice: every sentence whole, from when it is due until the next."""
+    opening, told = _told(sentences)
+    where = {note: index for index, (_, notes) in enumerate(told) for note in notes}
+    heard = [(note.onset_s, where[note.note_id]) for note in clock.notes if note.note_id in where]
+    runs = [(next(group)[0], told[index][0]) for index, group in groupby(heard, key=lambda pair: pair[1])]
+    due = ([(0.0, opening)] if opening else []) + runs
+    ends = [start_s for start_s, _ in due[1:]] + [clock.music_ends_s]
+    return tuple(Cue(start_s, end_s, words) for (start_s, words), end_s in zip(due, ends, strict=True))
+
+
 def captions_played(sentences: Sequence[Sentence], clock: Clock) -> tuple[Cue, ...]:
     """The cues of the music alone: what is said of the whole is left out."""
     _, told = _told(sentences)

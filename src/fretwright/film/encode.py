@@ -23,6 +23,7 @@ from typing import Final, cast
 import av
 import numpy as np
 from av.audio.stream import AudioStream
+from av.stream import Disposition
 from av.subtitles.stream import SubtitleStream
 from av.subtitles.subtitle import SubtitleSet
 from av.video.reformatter import ColorPrimaries, ColorRange, Colorspace, ColorTrc
@@ -161,9 +162,11 @@ class FilmFile:
         captions: bool,
         rate: Fraction | None = None,
         sound: bool = True,
+        described: bool = False,
     ) -> None:
         """Start the file, at the size's rate of pictures or another; ``sound`` where the kind can have it.
 
+        ``described`` adds a second sound track for the audio description.
         Raises ``OSError`` if it cannot be written.
         """
         options = {"fflags": "+bitexact"}
@@ -175,6 +178,12 @@ class FilmFile:
         self._rate = rate or Fraction(size.fps)
         self._picture = self._picture_stream(kind)
         self._sound = self._sound_stream() if kind.has_sound and sound else None
+        self._description = self._sound_stream() if described else None
+        if self._sound is not None and self._description is not None:
+            self._sound.disposition = Disposition.default
+            self._description.disposition = Disposition.visual_impaired
+            self._description.metadata["title"] = "Audio description"
+            self._description.metadata["language"] = "eng"
         self._words = self._words_stream() if captions else None
         self._file.metadata["title"] = labels.title
         if labels.chapters and kind.has_sound:
@@ -205,12 +214,19 @@ class FilmFile:
 
     def add_sound(self, samples: Samples, start: int) -> None:
         """Samples of shape (n, 2), the first of which is number ``start``."""
-        if self._sound is None:
+        self._add_samples(self._sound, samples, start)
+
+    def add_description(self, samples: Samples, start: int) -> None:
+        """The same for the audio description."""
+        self._add_samples(self._description, samples, start)
+
+    def _add_samples(self, stream: AudioStream | None, samples: Samples, start: int) -> None:
+        if stream is None:
             return
         frame = av.AudioFrame.from_ndarray(np.ascontiguousarray(samples.T), format="fltp", layout="stereo")
-        frame.sample_rate, frame.pts = self._sound.rate, start
-        frame.time_base = Fraction(1, self._sound.rate)
-        self._file.mux(self._sound.encode(frame))
+        frame.sample_rate, frame.pts = stream.rate, start
+        frame.time_base = Fraction(1, stream.rate)
+        self._file.mux(stream.encode(frame))
 
     def add_caption(self, cue: Cue) -> None:
         """A caption; captions come in order of time, not much later than the pictures they belong to."""
@@ -226,8 +242,9 @@ class FilmFile:
     def finish(self) -> None:
         """Bring out what the encoders still hold and end the file."""
         self._file.mux(self._picture.encode(None))
-        if self._sound is not None:
-            self._file.mux(self._sound.encode(None))
+        for stream in (self._sound, self._description):
+            if stream is not None:
+                self._file.mux(stream.encode(None))
         self._file.close()
 
     def abandon(self) -> None:

@@ -3,7 +3,7 @@
 import os
 import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -23,6 +23,7 @@ Progress = Callable[[int, int], None]
 """Called with how many pictures are done, of how many. What it raises ends the work and leaves no file."""
 
 CAPTION_SUFFIX: Final = ".vtt"
+DESCRIPTION_SUFFIX: Final = ".descriptions.vtt"
 _STILL_SUFFIX: Final = ".png"
 
 
@@ -35,20 +36,28 @@ class Film:
     samples: Samples | None
     """Shape (n, 2); sample 0 sounds when the clock says that the sound starts. ``None`` for an overlay."""
     cues: tuple[Cue, ...]
+    told: tuple[Cue, ...] = ()
+    """The words of the audio description; with them they are written as text, and the voice that follows."""
+    described: Samples | None = None
+    """The second sound track, from the first picture on; shape (n, 2)."""
 
 
 def write_film(film: Film, path: Path, progress: Progress = lambda *_: None) -> tuple[Path, ...]:
-    """Write a film and, beside it, its captions; returns both paths.
+    """Write a film and, beside it, its captions and descriptions; returns all paths.
 
     Files appear under their own names when they are whole; whatever stops the work leaves none.
     Raises :class:`~fretwright.base.errors.RenderError` if they cannot be written.
     """
-    captions = path.with_suffix(CAPTION_SUFFIX)
-    # Left in reverse order: captions appear only beside a film that has appeared.
-    with appearing(captions) as words, appearing(path) as picture:
-        words.write_text(web_vtt(film.cues), encoding="utf-8", newline="\n")
-        _encode(film, picture, progress)
-    return path, captions
+    texts = {path.with_suffix(CAPTION_SUFFIX): film.cues}
+    if film.told:
+        texts[path.with_suffix(DESCRIPTION_SUFFIX)] = film.told
+    # Left in reverse order: texts appear only beside a film that has appeared.
+    with ExitStack() as stack:
+        for text, cues in texts.items():
+            part = stack.enter_context(appearing(text))
+            part.write_text(web_vtt(cues), encoding="utf-8", newline="\n")
+        _encode(film, stack.enter_context(appearing(path)), progress)
+    return path, *texts
 
 
 def write_still(scene: Scene, path: Path) -> None:
@@ -72,7 +81,14 @@ def write_still(scene: Scene, path: Path) -> None:
 def _encode(film: Film, path: Path, progress: Progress) -> None:
     scene, size = film.scene, film.scene.screen.size
     labels = Labels(scene.words.title, chapters(scene))
-    file = FilmFile(path, film.kind, size, labels, captions=film.samples is not None and bool(film.cues))
+    file = FilmFile(
+        path,
+        film.kind,
+        size,
+        labels,
+        captions=film.samples is not None and bool(film.cues),
+        described=film.described is not None,
+    )
     try:
         painter = Painter(scene, film.kind.layout)
         before = round(scene.clock.sound_starts_s * size.fps) * size.samples_per_frame
@@ -85,6 +101,9 @@ def _encode(film: Film, path: Path, progress: Progress) -> None:
             if film.samples is not None:
                 start = number * size.samples_per_frame
                 file.add_sound(piece_of(film.samples, start - before, size.samples_per_frame), start)
+            if film.described is not None:
+                start = number * size.samples_per_frame
+                file.add_description(piece_of(film.described, start, size.samples_per_frame), start)
             while cue is not None and cue.start_s <= time_s:
                 file.add_caption(cue)
                 cue = next(waiting, None)

@@ -9,12 +9,14 @@ from fretwright.check.check import Checked
 from fretwright.course.model import Exercise
 from fretwright.engrave.diagram import Diagram, fretboard_diagram
 from fretwright.engrave.walkthrough import walk_through
-from fretwright.film.captions import captions
+from fretwright.film.captions import captions, descriptions
 from fretwright.film.clock import Clock, clock_of
+from fretwright.film.describe import spoken_over
 from fretwright.film.encode import kind_of
 from fretwright.film.layout import screen_of
 from fretwright.film.scene import Scene, Words, scene_of
 from fretwright.film.size import FilmSize
+from fretwright.film.speech import voice
 from fretwright.film.write import Film, Progress, write_film, write_still
 from fretwright.flows.reading import require_lesson
 from fretwright.flows.workers import in_parallel
@@ -43,6 +45,8 @@ class FilmOrder:
     click: bool = False
     """A click on every beat of the music, not of the count-in alone."""
     prores: bool = False
+    described: bool = False
+    """With an audio description: as text, and spoken where a synthesiser is installed."""
 
 
 def film(order: FilmOrder, checked: Checked, progress: Progress = lambda *_: None) -> tuple[Path, ...]:
@@ -59,8 +63,14 @@ def film(order: FilmOrder, checked: Checked, progress: Progress = lambda *_: Non
         samples = render(
             scene.score, scene.clock.bpm, options=SoundOptions(count_in=True, click=order.click)
         ).samples
-    cues = captions(walk_through(scene.score).sentences, scene.clock)
-    return write_film(Film(scene, kind, samples, cues), order.out, progress)
+    sentences = walk_through(scene.score).sentences
+    told = descriptions(sentences, scene.clock) if order.described else ()
+    spoken = None
+    if told and samples is not None and voice() is not None:
+        length_s = scene.frame_count / order.size.fps
+        spoken = spoken_over(samples, scene.clock.sound_starts_s, told, length_s)
+    made = Film(scene, kind, samples, captions(sentences, scene.clock), told, spoken)
+    return write_film(made, order.out, progress)
 
 
 def film_lesson(order: FilmOrder, lesson: str, checked: Checked, progress: Progress) -> tuple[Path, ...]:
