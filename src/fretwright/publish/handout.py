@@ -21,6 +21,7 @@ from fretwright.publish.handout_pictures import plate_pieces, whole
 from fretwright.publish.handout_press import Json, is_readable_picture, press, printable
 from fretwright.publish.handout_prose import Sheet, to_nodes
 from fretwright.publish.material import ExerciseMaterial
+from fretwright.publish.soloing import over_chart
 from fretwright.publish.tuning import tuning_taught
 from fretwright.score.held import voicings_of
 
@@ -181,6 +182,7 @@ def _exercise(exercise: Exercise, made: ExerciseMaterial, number: str, ladder: J
             {"title": printable(told.title), "words": printable(told.words)}
             for told in changes_told(made.score)
         ],
+        "over": _over(exercise, made),
         "own-page": exercise.is_chart,
         "remark": to_nodes(exercise.remark, replace(sheet, heading_level=2)),
         "ladder": ladder,
@@ -194,6 +196,23 @@ def _plates(exercise: Exercise, made: ExerciseMaterial) -> list[Json]:
     if exercise.is_chart:
         return [whole(plate.svg, plate.width_mm, plate.height_mm, alt)]
     return plate_pieces(plate, alt)
+
+
+def _over(exercise: Exercise, made: ExerciseMaterial) -> Json | None:
+    """What to play over a chart."""
+    over = over_chart(made.score) if exercise.is_chart else None
+    if over is None:
+        return None
+    rows = [
+        {
+            "title": printable(row.chord),
+            "words": printable(
+                f"{'; '.join(row.scales)}." + (f" Shared notes: {row.shared}." if row.shared else "")
+            ),
+        }
+        for row in over.rows
+    ]
+    return {"whole": printable("; ".join(over.whole)), "rows": rows}
 
 
 def _chords(lesson: Lesson, material: Material) -> Json | None:

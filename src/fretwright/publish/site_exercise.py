@@ -12,6 +12,7 @@ from fretwright.engrave.chord_sheet import ChangeTold, changes_told
 from fretwright.engrave.plate import Plate
 from fretwright.publish.chords import lesson_chords
 from fretwright.publish.material import ExerciseMaterial
+from fretwright.publish.soloing import OverChart, over_chart
 from fretwright.score.note import Note
 from fretwright.score.score import Score
 
@@ -52,6 +53,8 @@ class ExerciseView:
     """The walk-through."""
     changes: tuple[ChangeTold, ...]
     """The changes of its chords in words, the hardest first."""
+    over: OverChart | None
+    """What to play over a chart."""
     rungs: tuple[RungView, ...]
     downloads: tuple[DownloadView, ...]
     data: Markup
@@ -72,6 +75,7 @@ def exercise_view(material: ExerciseMaterial, address: Callable[[str], str], rem
         remark=remark,
         sentences=tuple(sentence.text for sentence in material.walk_through.sentences),
         changes=changes_told(material.score),
+        over=over_chart(material.score) if exercise.is_chart else None,
         rungs=tuple(RungView(rung.bpm, address(rung.audio)) for rung in material.rungs),
         downloads=tuple(DownloadView(each.label, address(each.path)) for each in material.downloads),
         data=_json(_player_data(material, address)),
