@@ -143,6 +143,8 @@ def open_rig(folder: Path, database: str | None, *, students: int, workers: int 
     rig.recording = encode_audio(render(checked.score_of(exercise), rig.bpm), ".m4a")
     school = School(rig.settings)
     rig.cookies = tuple(_student(school, number) for number in range(students))
+    school.press.ask()  # so that no server that is killed has to begin it again
+    school.press.wait(START_S)
     school.close()
     return rig
 

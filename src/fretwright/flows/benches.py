@@ -6,18 +6,18 @@ is known by the error, and the take is handed out again by whoever keeps the que
 
 import multiprocessing
 import os
-import threading
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from multiprocessing.connection import wait
 from pathlib import Path
 from typing import Any, Final, Self
 
-from fretwright.base.errors import JudgeLostError, UsageError
+from fretwright.base.errors import JudgeLostError
 from fretwright.ear.take import Refusal
 from fretwright.ear.verdicts import Hearing
+from fretwright.flows.clustering import client_of
 from fretwright.flows.judging import JudgeOrder, hear_order, warm_up
+from fretwright.flows.workers import end_with_parent
 
 _LOST: Final = "The process that judged was ended."
 
@@ -74,18 +74,7 @@ class Cluster:
         Raises :class:`~fretwright.base.errors.UsageError` if the library is not installed or no scheduler
         answers.
         """
-        try:
-            from distributed import Client  # noqa: PLC0415 - an optional extra
-        except ImportError as error:
-            raise UsageError(
-                "Judging on a cluster needs one more library.", "pip install 'fretwright[cluster]'"
-            ) from error
-        try:
-            return cls(Client(address, timeout="10s", set_as_default=False))  # type: ignore[no-untyped-call]  # typed in part
-        except (OSError, ValueError) as error:
-            raise UsageError(
-                f"No scheduler answers at {address}.", "Start `dask scheduler` there."
-            ) from error
+        return cls(client_of(address))
 
     @property
     def size(self) -> int:
@@ -126,12 +115,4 @@ def _settle_in() -> None:
     """Let pages go first where the machine is full, and do not outlive the server."""
     if hasattr(os, "nice"):
         os.nice(5)
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        threading.Thread(target=_end_with, args=(parent.sentinel,), daemon=True).start()
-
-
-def _end_with(sentinel: int) -> None:
-    """A server that was killed cannot tell its processes to end: they notice."""
-    wait([sentinel])
-    os._exit(1)
+    end_with_parent()

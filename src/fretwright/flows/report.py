@@ -26,6 +26,10 @@ class BuildOrder:
     """A size of :class:`~fretwright.publish.handout.Paper`."""
     surround: Surround = ALONE
     """What stands around every page."""
+    films: bool = False
+    """Film every exercise for its page; this takes longer than everything else together."""
+    cluster: str | None = None
+    """Address of a Dask scheduler on which films are made; it makes no difference to them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,9 +62,8 @@ def remember(order: BuildOrder, report: BuildReport) -> dict[str, str]:
 
 def inputs_digest(order: BuildOrder) -> str:
     """One word for everything that a build is made from."""
-    return digest(
-        digest_of_folder(order.course, apart_from=order.out), order.only, order.paper, order.surround
-    )
+    folder = digest_of_folder(order.course, apart_from=order.out)
+    return digest(folder, order.only, order.paper, order.surround, order.films)
 
 
 def _findings(saved: str) -> tuple[Finding, ...]:

@@ -1,7 +1,7 @@
 """The teaching flow: course text -> Course -> check -> Score -> fingering -> plate, sound -> publish."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fretwright import __version__
 from fretwright.check.check import Checked
@@ -11,6 +11,7 @@ from fretwright.flows.attachments import attachments, pictures, published
 from fretwright.flows.digests import digest
 from fretwright.flows.drawing import DrawingJob, read_back
 from fretwright.flows.exchange import ExchangeJob
+from fretwright.flows.filming import FilmJob
 from fretwright.flows.printing import HandoutJob
 from fretwright.flows.reading import check_course, require_lesson
 from fretwright.flows.report import START_PAGE, BuildOrder, BuildReport, remember
@@ -49,6 +50,12 @@ def build(order: BuildOrder, shelf: Shelf, progress: Progress = lambda *_: None)
     materials = {
         each.name: _material(each, checked.score_of(each), jobs[each.name], shelf) for each in exercises
     }
+    if order.films:
+        films = {each.name: FilmJob(each, checked) for each in exercises if checked.score_of(each).notes}
+        made += do_all(list(films.values()), shelf, "Filming", progress, order.cluster)
+        materials |= {
+            name: replace(materials[name], film=job.files(shelf)) for name, job in films.items()
+        }
     made += _print(order, checked, lessons, materials, shelf, progress)
     made += _place_pages(order, checked, lessons, materials, shelf)
 

@@ -2,9 +2,11 @@
 
 import multiprocessing
 import os
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
+from multiprocessing.connection import wait
 from typing import TypeVar
 
 from fretwright.base.errors import RenderError
@@ -29,7 +31,8 @@ def in_parallel(
         for job in jobs:
             yield job, work(job)
         return
-    with ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn")) as pool:
+    context = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(count, mp_context=context, initializer=end_with_parent) as pool:
         futures = {pool.submit(work, job): job for job in jobs}
         try:
             for future in as_completed(futures):
@@ -41,3 +44,15 @@ def in_parallel(
             ) from error
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
+
+
+def end_with_parent() -> None:
+    """Have this process end when the one that started it is gone: one that was killed cannot tell it to."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=_end_with, args=(parent.sentinel,), daemon=True).start()
+
+
+def _end_with(sentinel: int) -> None:
+    wait([sentinel])
+    os._exit(1)

@@ -36,6 +36,24 @@ class Download:
 
 
 @dataclass(frozen=True, slots=True)
+class FilmFiles:
+    """The film of one exercise."""
+
+    moving: str
+    """Its playhead runs."""
+    calm: str
+    """The same for those who ask for less motion."""
+    poster: str
+    """What is seen before it plays."""
+    captions: str
+    """WebVTT."""
+    captions_text: str
+    """What that file holds: a page opened from a folder may not load it."""
+    width: int
+    height: int
+
+
+@dataclass(frozen=True, slots=True)
 class ExerciseMaterial:
     """One exercise, ready to be set into a page."""
 
@@ -53,6 +71,8 @@ class ExerciseMaterial:
     rungs: tuple[Rung, ...]
     """From the slowest to the goal."""
     downloads: tuple[Download, ...] = ()
+    film: FilmFiles | None = None
+    """Where the build was asked for films."""
 
 
 @dataclass(frozen=True, slots=True)

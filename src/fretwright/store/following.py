@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import and_, exists, func, select
+from sqlalchemy import and_, exists, func, or_, select
 
 from fretwright.store.database import Transaction
 from fretwright.store.records import TakeRecord, TakeState
@@ -26,9 +26,21 @@ class ClassVerdict:
 def unanswered_takes(
     transaction: Transaction, course_id: int, *, since: datetime, limit: int = 50
 ) -> tuple[TakeRecord, ...]:
-    """Settled takes of enrolled students to which no teacher has said anything, the newest first."""
-    looked_at = exists().where(overrules.c.take_id == takes.c.id)
-    answered = exists().where(remarks.c.take_id == takes.c.id, remarks.c.author_id != takes.c.person_id)
+    """Settled takes of enrolled students to which no teacher has said anything, the newest first.
+
+    What a teacher says of a take answers the student's earlier ones of the same exercise as well.
+    """
+    later = takes.alias("later")
+    said = or_(
+        exists().where(overrules.c.take_id == later.c.id),
+        exists().where(remarks.c.take_id == later.c.id, remarks.c.author_id != later.c.person_id),
+    )
+    answered = exists().where(
+        later.c.person_id == takes.c.person_id,
+        later.c.exercise_id == takes.c.exercise_id,
+        later.c.id >= takes.c.id,
+        said,
+    )
     rows = transaction.execute(
         select_takes()
         .join(
@@ -43,7 +55,6 @@ def unanswered_takes(
             exercises.c.course_id == course_id,
             takes.c.state.in_(_SETTLED),
             takes.c.received_at >= since,
-            ~looked_at,
             ~answered,
         )
         .order_by(takes.c.id.desc())
