@@ -80,14 +80,14 @@ class _Hands:
         chosen = sorted(self.dice.sample(list(strings), min(count, len(strings))), reverse=True)
         stroke = self.dice.choice((None, Stroke.DOWN, Stroke.UP))
         heads = [self._head(string, around, before, stroke) for string in chosen]
-        if self.two or any(head.attack.is_slur or head.techniques.graces or head.techniques.shift_slide for head in heads):
+        if self.two or any(
+            head.attack.is_slur or head.techniques.graces or head.techniques.shift_slide for head in heads
+        ):
             # no hand sweeps over strings that ring on
             heads = [replace(head, techniques=replace(head.techniques, rake=None)) for head in heads]
         return Event(value, tuple(heads))
 
-    def _head(
-        self, string: int, around: int, before: Event | None, stroke: Stroke | None
-    ) -> Head:
+    def _head(self, string: int, around: int, before: Event | None, stroke: Stroke | None) -> Head:
         place = Place(string, self.dice.randint(around, around + 4))
         left = next((head for head in before.heads if head.place.string == string), None) if before else None
         attack = Attack.PLUCK

@@ -15,6 +15,7 @@ from fretwright.engrave.placing import PlacedSystem
 from fretwright.engrave.skyline import Skyline
 from fretwright.engrave.staff import STAFF_HEIGHT, ColumnSpot, Drawing, HeadSpot
 from fretwright.engrave.style import ARC_MIDDLE
+from fretwright.engrave.taken import Taken, count_met
 from fretwright.score.note import Attack
 
 Opens = Literal["", "left", "right"]
@@ -44,7 +45,7 @@ def tie_arcs(
     ``sky`` maps -1 to the upper skyline, 1 to the lower; ``marks`` is what stands near heads already.
     """
     drawn: list[Ink] = []
-    boxes = [box for each in (*drawing.ink, *marks) for box in each.boxes] if ties else []
+    taken = Taken([*drawing.ink, *marks]) if ties else Taken()
     for tie in ties:
         first, last = drawing.heads.get(tie.first), drawing.heads.get(tie.last)
         known = first or last
@@ -53,21 +54,24 @@ def tie_arcs(
         arc = _tie(first, last, known, system)
         if arc in drawn:
             continue  # two strings in unison share their tie
-        arc = _past(arc, boxes)
+        arc = _past(arc, taken)
         drawn.append(arc)
-        boxes += arc.boxes
+        taken.add(arc.boxes)
         _stand_in(sky, arc)
     return drawn
 
 
-def _past(arc: Arc, taken: Sequence[Box]) -> Arc:
+def _past(arc: Arc, taken: Taken) -> Arc:
     """A tie in a crowd, bowed and then moved outwards until nothing else is in it."""
     side = -1 if arc.rise < 0 else 1
-    near = [box for box in taken if box.right > arc.x0 and box.left < arc.x1]
+    near = [
+        Box(left + _TOUCH, top + _TOUCH, right - _TOUCH, bottom - _TOUCH)
+        for left, top, right, bottom in taken.near(arc.x0, arc.x1)
+    ]
     for step in range(_MOST_STEPS // 2):
         tried = replace(arc, rise=arc.rise + side * 0.15 * min(step, 6))
         tried = tried.moved(0.0, side * 0.2 * max(0, step - 6))
-        if not any(piece.meets(box, _TOUCH) for piece in tried.boxes for box in near):
+        if not count_met(tried.boxes, near):
             return tried
     return arc
 
@@ -220,6 +224,7 @@ def slide_lines(pairs: Sequence[Bond], drawing: Drawing) -> list[Ink]:
     Where something of another voice lies between, only its last piece is drawn, and only if that is free.
     """
     drawn: list[Ink] = []
+    taken = Taken(drawing.ink) if pairs else Taken()
     for pair in pairs:
         first, last = drawing.heads.get(pair.first), drawing.heads.get(pair.last)
         if pair.attack is not Attack.SLIDE or first is None or last is None:
@@ -229,10 +234,10 @@ def slide_lines(pairs: Sequence[Bond], drawing: Drawing) -> list[Ink]:
             run = (last.y - first.y) / (last.left - first.right)
             y0, y1 = first.y + run * (x0 - first.right), first.y + run * (x1 - first.right)
             line = Line(x0, y0, x1, y1, 0.16, role="slide")
-            if _of_two_voices(first, last) and not _is_free(line, drawing):
+            if _of_two_voices(first, last) and not _is_free(line, taken):
                 lean = 0.3 if pair.falls else -0.3
                 line = Line(max(x0, x1 - 1.2), last.y - lean, x1, last.y + lean, 0.16, role="slide")
-                if not _is_free(line, drawing):
+                if not _is_free(line, taken):
                     continue
             drawn.append(line)
     return drawn
@@ -243,9 +248,8 @@ def _of_two_voices(first: HeadSpot, last: HeadSpot) -> bool:
     return bool(first.side or last.side)
 
 
-def _is_free(line: Line, drawing: Drawing) -> bool:
-    taken = [box for each in drawing.ink for box in each.boxes]
-    return not any(piece.meets(box) for piece in line.boxes for box in taken)
+def _is_free(line: Line, taken: Taken) -> bool:
+    return not count_met(line.boxes, taken.near(line.x0, line.x1))
 
 
 def opening_x(system: PlacedSystem) -> float:

@@ -83,7 +83,14 @@ def _graces(slots: Sequence[GraceSlot], x: float, *, up: bool) -> Iterator[Ink]:
             yield Glyph("noteheadBlack", at_x - half, y, GRACE_SCALE, role="grace-head", note=head.note.id)
             if head.accidental:
                 wide = glyph(head.accidental).width_sp * GRACE_SCALE
-                left = x + slot.dx - half - small_sign_gap([each.step for each in slot.heads]) - head.sign_dx - wide
+                left = (
+                    x
+                    + slot.dx
+                    - half
+                    - small_sign_gap([each.step for each in slot.heads])
+                    - head.sign_dx
+                    - wide
+                )
                 yield Glyph(head.accidental, left, y, GRACE_SCALE, role="accidental", note=head.note.id)
         yield from _ledgers(slot, x, half)
         far = y_of(slot.heads[0].step) if up else y_of(slot.heads[-1].step)
@@ -95,7 +102,9 @@ def _graces(slots: Sequence[GraceSlot], x: float, *, up: bool) -> Iterator[Ink]:
         return
     note = slots[0].heads[0].note.id
     at = stems[0]
-    yield Glyph(f"flag8th{'Up' if up else 'Down'}", at - _THIN / 2, tip, GRACE_SCALE, role="grace-flag", note=note)
+    yield Glyph(
+        f"flag8th{'Up' if up else 'Down'}", at - _THIN / 2, tip, GRACE_SCALE, role="grace-flag", note=note
+    )
     low, high = tip - side * 1.35, tip - side * 0.55
     points = ((at - 0.5, low), (at + 0.62, high))
     yield Trace(points, 0.1, role="grace-stroke", note=note)

@@ -1,4 +1,4 @@
-"""What stands beside a column: grace notes, slides without a second note, bends, rakes, the other note of a trill.
+"""What stands beside a column: grace notes, bends, rakes, slides without a second note, notes of a trill.
 
 Enters: a moment and the room that its own heads and fret numbers take. Leaves: the same with places to the
 left and right for all of these, so that the springs keep them clear of the next column. All x count from the

@@ -135,10 +135,11 @@ def staff_shape(
     names = [head_glyph(head) for _, head in placed]
     plain = head_name(column.value)
     width = head_width(plain) if plain in names else max(head_width(name) for name in names)
-    shift = width - 0.12
+    shift = width - STEM
+    if plain not in names:  # the stem stands where that of a black head would
+        shift = (head_width("noteheadBlack") + width) / 2 - STEM
     left_edges = [
-        side * shift - head_width(name) / 2
-        for side, name in zip(_sides(steps, up=up), names, strict=True)
+        side * shift - head_width(name) / 2 for side, name in zip(_sides(steps, up=up), names, strict=True)
     ]
     right = max(edge + head_width(name) for edge, name in zip(left_edges, names, strict=True))
     left = -min(left_edges)

@@ -1,4 +1,4 @@
-"""Room among the notes themselves: beams over high neighbours, flags beside crowded heads, rests of two voices.
+"""Room among the notes themselves: beams over neighbours, flags beside crowded heads, rests of two voices.
 
 One voice with nothing beside its columns needs none of this. Where voices share a bar, or grace notes and the
 goals of bends stand between columns, beams, flags and rests give way outwards, step by step.

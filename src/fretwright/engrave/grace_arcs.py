@@ -5,7 +5,14 @@ from itertools import product
 from typing import Final
 
 from fretwright.engrave.beside import GraceHead
-from fretwright.engrave.heads import FRET_SIZE, GRACE_SCALE, fret_text, fret_width, head_width, small_fret_width
+from fretwright.engrave.heads import (
+    FRET_SIZE,
+    GRACE_SCALE,
+    fret_text,
+    fret_width,
+    head_width,
+    small_fret_width,
+)
 from fretwright.engrave.ink import Arc, Box, Ink, ink_of
 from fretwright.engrave.outlines import Face
 from fretwright.engrave.pitches import y_of
@@ -13,6 +20,7 @@ from fretwright.engrave.placing import PlacedSystem
 from fretwright.engrave.shapes import MomentShape
 from fretwright.engrave.staff import Drawing, HeadSpot
 from fretwright.engrave.style import DIGIT_HEIGHT, TAB_SPACE
+from fretwright.engrave.taken import Taken, count_met
 from fretwright.score.heads import Head
 from fretwright.score.note import Note
 
@@ -29,16 +37,13 @@ def grace_arcs(system: PlacedSystem, drawing: Drawing) -> list[Ink]:
     Of a chord only the outermost note's is drawn.
     """
     drawn: list[Ink] = []
+    if not any(shape.beside.graces for shape, _ in system.moments):
+        return drawn
+    taken = Taken(drawing.ink)
     for shape, x in system.moments:
         if not shape.beside.graces:
             continue
-        reach, beyond = shape.beside.left + 1, shape.beside.right + 1
-        near = [
-            box
-            for each in [*drawing.ink, *drawn]
-            for box in each.boxes
-            if x - reach < box.right and box.left < x + beyond
-        ]
+        near = taken.near(x - shape.beside.left - 1, x + shape.beside.right + 1)
         for voice in (1, 2):
             side = next((1 if slot.up else -1 for slot in shape.beside.graces if slot.voice == voice), 1)
             slurred = [note for note in _slurred(shape) if _voice(shape, note) == voice]
@@ -47,6 +52,7 @@ def grace_arcs(system: PlacedSystem, drawing: Drawing) -> list[Ink]:
                 arc = _staff_arc(shape, note, x, drawing.heads[note.id, 0], side, near)
                 if arc is not None:
                     drawn.append(arc)
+                    taken.add(arc.boxes)
                     near += arc.boxes
     return drawn
 
@@ -79,7 +85,7 @@ def _staff_arc(
             ):
                 rise = towards * (min(0.5, 0.25 + 0.08 * (x1 - x0)) + extra)
                 arc = Arc(x0, y0, x1, y1, rise, _THIN, role="slur")
-                if x1 - x0 > 0.4 and not any(piece.meets(box) for piece in arc.boxes for box in taken):
+                if x1 - x0 > 0.4 and not count_met(arc.boxes, taken):
                     return arc
     return None
 
@@ -110,17 +116,14 @@ def _first_head(shape: MomentShape, note: Note) -> GraceHead:
 def tab_grace_arcs(system: PlacedSystem, drawing: Drawing) -> list[Ink]:
     """In the tab: from each slurred small number to the next number, over its string or under it."""
     drawn: list[Ink] = []
+    taken = Taken(drawing.ink)
     for shape, x in system.moments:
         if not shape.beside.graces:
             continue
-        near = [
-            box
-            for each in [*drawing.ink, *drawn]
-            for box in each.boxes
-            if x - shape.beside.tab_left - 1 < box.right and box.left < x + 1
-        ]
+        near = taken.near(x - shape.beside.tab_left - 1, x + 1)
         for arc in _tab_arcs(shape, x, near):
             drawn.append(arc)
+            taken.add(arc.boxes)
             near += arc.boxes
     return drawn
 
@@ -155,7 +158,7 @@ def _tab_arcs(shape: MomentShape, x: float, taken: Sequence[Box]) -> Iterator[Ar
         ):  # fmt: skip
             y0, y1 = y + side * min(_SMALL_FOOT, foot), y + side * foot
             arc = Arc(x0, y0, x1, y1, side * _TAB_RISE, _THIN, role="slur", note=note_id, layer="tab")
-            met = sum(piece.meets(box) for piece in arc.boxes for box in taken)
+            met = count_met(arc.boxes, taken)
             if best is None or met < best[0]:
                 best = met, arc
             if not met:

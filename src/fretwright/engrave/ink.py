@@ -5,6 +5,7 @@ Lengths are in staff spaces, x to the right and y downwards. Every primitive kno
 fills many small ones, so that what lies under it is not taken for covered.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from itertools import pairwise
@@ -33,6 +34,9 @@ _TALL_ARC: Final = 3.0
 """Wider and steeper arcs are cut into more pieces."""
 
 _BANDED: Final = frozenset({"flag", "grace-flag", "accidental", "clef"})
+
+
+_WHOLE: Final = frozenset({"vibrato", "diagram-mark"})
 
 
 class Box(NamedTuple):
@@ -254,7 +258,9 @@ class Trace(_Ink):
 
     @property
     def boxes(self) -> tuple[Box, ...]:
-        """One box for each piece between two points."""
+        """One box for each piece between two points; one for all of a wave or a ring."""
+        if self.role in _WHOLE:
+            return (_hull(self.points, self.thickness / 2),)
         half = self.thickness / 2
         return tuple(
             Box(min(xa, xb) - half, min(ya, yb) - half, max(xa, xb) + half, max(ya, yb) + half)
@@ -289,13 +295,17 @@ class Patch(_Ink):
     @property
     def boxes(self) -> tuple[Box, ...]:
         """Its one box."""
-        xs, ys = [x for x, _ in self.points], [y for _, y in self.points]
-        return (Box(min(xs), min(ys), max(xs), max(ys)),)
+        return (_hull(self.points, 0.0),)
 
     def moved(self, dx: float, dy: float) -> "Patch":
         """The same polygon elsewhere."""
         points = tuple((x + dx, y + dy) for x, y in self.points)
         return Patch(points, role=self.role, note=self.note, layer=self.layer)
+
+
+def _hull(points: Sequence[tuple[float, float]], around: float) -> Box:
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return Box(min(xs) - around, min(ys) - around, max(xs) + around, max(ys) + around)
 
 
 Ink = Line | Glyph | Text | Arc | Trace | Patch

@@ -1,8 +1,8 @@
 """Sung words: syllables under the staff, with hyphens inside words and lines under held notes.
 
-A syllable that ends in ``-`` goes on in the next one, one that ends in ``_`` is held to the next one. Syllables
-stand in the middle of their notes; words in a row start at theirs. Several at one time are verses and stand
-in rows of their own.
+A syllable that ends in ``-`` goes on in the next one, one that ends in ``_`` is held to the next one.
+Syllables stand in the middle of their notes; words in a row start at theirs. Several at one time are verses
+and stand in rows of their own.
 """
 
 from collections.abc import Iterator, Sequence

@@ -37,8 +37,8 @@ ALLOWED: Final[dict[str, tuple[str, ...]]] = {
     "ledger": ("notehead", "grace-head", "bend-goal", "rest", "tremolo", "grace-stroke", "bracket"),
     # A trill's wave is made of pieces that join.
     "trill-wave": ("trill-wave",),
-    # The flag and beams of grace notes, and the stroke through the flag, grow out of their stems and may cross
-    # the ledger lines of their own heads.
+    # The flag and beams of grace notes, and the stroke through the flag, grow out of their stems and may
+    # cross the ledger lines of their own heads.
     "grace-flag": ("stem", "ledger", "grace-stroke", "staff-line"),
     "grace-beam": ("stem", "ledger", "grace-beam", "staff-line"),
     # The slides of two strings may cross.

@@ -1,8 +1,8 @@
 """Signs of technique in rows outside the lines: waves, dashed spans, words, hairpins, trills.
 
-Over the tab stands what the hands do to the string: harmonics by their kind, vibrato, rakes, palm muting, ringing.
-Over the staff stands what is heard as notes: trills, the octave of a harmonic that is written lower; under it
-the swelling of a note. Neighbours that are asked for the same share one span.
+Over the tab stands what the hands do to the string: harmonics by their kind, vibrato, rakes, palm muting,
+ringing. Over the staff stands what is heard as notes: trills, the octave of a harmonic that is written lower;
+under it the swelling of a note. Neighbours that are asked for the same share one span.
 """
 
 from collections.abc import Callable, Iterator, Sequence

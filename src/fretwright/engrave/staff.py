@@ -107,9 +107,7 @@ class _Crowd:
         obstacles: list[Box] = []
         if shared or slashes or aside or bar.plan.has_marks:
             obstacles = solid_boxes([*aside, *(each for ink in heads.values() for each in ink)])
-        strokes = {
-            shape.column.key: tremolo(shape, x, obstacles) for shape, x in columns if shape.tremolo
-        }
+        strokes = {shape.column.key: tremolo(shape, x, obstacles) for shape, x in columns if shape.tremolo}
         return cls(heads, obstacles, strokes, shared, slashes)
 
     def side(self, voice: int) -> int:
@@ -283,9 +281,7 @@ def _stem(shape: ColumnShape, x: float, tip: float, *, flagged: bool) -> Iterato
         yield Glyph(name, at - STEM / 2, tip, role="flag")
 
 
-def _beam_bar(
-    bar: PlacedBar, voice: VoicePlan, crowd: _Crowd, drawing: Drawing
-) -> dict[int, float]:
+def _beam_bar(bar: PlacedBar, voice: VoicePlan, crowd: _Crowd, drawing: Drawing) -> dict[int, float]:
     """Draw the beams of one voice in a bar; leaves the stem tip of each beamed column."""
     tips: dict[int, float] = {}
     columns = list(bar.columns(voice)) if voice.beams else []
@@ -300,7 +296,9 @@ def _beam_bar(
         slope = (right - left) / (xs[-1] - xs[0])
         heights = [left + (x - xs[0]) * slope for x in xs]
         if crowd.obstacles:
-            shift = clear_beam(xs, heights, max(flags), crowd.obstacles, up=up)
+            others = [mark for key, mark in crowd.strokes.items() if key[0] != voice.content.voice]
+            in_the_way = [*crowd.obstacles, *solid_boxes(others)]
+            shift = clear_beam(xs, heights, max(flags), in_the_way, up=up)
             heights = [height + shift for height in heights]
         tips.update(zip(group, heights, strict=True))
         levels = beam_levels([shape.column for shape in shapes], bar.plan.content.bar.meter.beat)

@@ -6,6 +6,8 @@ stands once, over the highest.
 """
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from math import inf
 from typing import Final, Literal
 
 from fretwright.engrave.arcs import opening_x
@@ -15,6 +17,7 @@ from fretwright.engrave.marks import LETTER_FACE, LETTER_SIZE
 from fretwright.engrave.placing import PlacedSystem
 from fretwright.engrave.staff import Drawing, HeadSpot
 from fretwright.engrave.style import ARC_MIDDLE, DIGIT_HEIGHT, TAB_SPACE
+from fretwright.engrave.taken import Taken, count_met
 from fretwright.score.note import Attack
 
 _RISE: Final = 0.42
@@ -28,9 +31,12 @@ _WAYS: Final = (
     (1, True, _FOOT, _LOW_RISE), (-1, False, _FOOT, _LOW_RISE), (1, False, _FOOT, _LOW_RISE),
 )  # fmt: skip
 """What is tried for an arc: its side, whether from middle to middle or between the two, how far, how high."""
+_SHORT_WAYS: Final = tuple((longest, way) for longest in (2.2, 1.2) for way in _WAYS[4:6])
+"""The last resort among the notes of another voice: only the end of the arc, before the note it leads to."""
 _CLOSE_WAYS: Final = (*_WAYS[4:6], *_WAYS)
 """The same where several strings are slurred together: first what keeps to its own string."""
-_ASIDE: Final = (0.0, -0.7, 0.7, -1.4, 1.4)
+_ASIDE: Final = (0.0, -0.7, 0.7, -1.4, 1.4, -2.1, 2.1, -2.8, 2.8)
+_MOST_HEIGHTS: Final = 5
 _NEAR: Final = 2.0
 """Nothing further than this beside a pair can be in the way of its marks."""
 _LEAN: Final = 0.4
@@ -50,31 +56,64 @@ def tab_arcs(
     """
     drawn: list[Ink] = []
     strokes = {pair.last: list(_slide(pair, drawing, system)) for pair in pairs}
-    taken = [box for each in standing for box in each.boxes]
-    taken += [box for stroke in strokes.values() for each in stroke for box in each.boxes]
-    lettered: set[tuple[object, ...]] = set()
+    taken = Taken([*standing, *(each for stroke in strokes.values() for each in stroke)])
+    letters = _Letters(drawing, system, corridors)
+    # Where much stands in the tab all arcs are drawn before any letter, which can give way more easily.
+    crowd = bool(corridors) or any(spot.is_crowded for spot in drawing.heads.values())
+    crowd = crowd or any(bar.plan.content.is_shared for bar in system.bars)
+    waiting: list[tuple[Bond, Arc]] = []
     for pair in sorted(pairs, key=lambda pair: (pair.start, pair.string)):
         first, last = drawing.heads.get(pair.first), drawing.heads.get(pair.last)
         if (first is None and last is None) or pair.attack is None:
             continue
-        left = first.left if first else opening_x(system)
-        right = last.right if last else system.right
-        near = [box for box in taken if box.right > left - _NEAR and box.left < right + _NEAR]
         if pair.is_struck:
             drawn.extend(strokes[pair.last])
             continue
+        near = _near(taken, drawing, pair, system)
         together = sum((other.start, other.end) == (pair.start, pair.end) for other in pairs) > 1
         arc = _arc(pair, (first, last), system, near, _CLOSE_WAYS if together else _WAYS)
+        taken.add(arc.boxes)
+        waiting.append((pair, arc))
         marks: list[Ink] = [arc]
-        alike = (pair.start, pair.end, pair.attack)
-        if last is not None and alike not in lettered:
-            lettered.add(alike)
-            crowded = last.is_crowded or first is None or first.is_crowded
-            blocked = [*near, *corridors]
-            marks.append(_letter(pair, arc, last.y, blocked, system, crowded=crowded))
-        drawn.extend([*marks, *strokes[pair.last]])
-        taken.extend(box for mark in marks for box in mark.boxes)
+        if not crowd:
+            marks += letters.of(pair, arc, [*near, *arc.boxes])
+            taken.add_ink(marks[1:])
+        drawn += [*marks, *strokes[pair.last]]
+    for pair, arc in waiting if crowd else ():
+        letter = letters.of(pair, arc, _near(taken, drawing, pair, system))
+        drawn += letter
+        taken.add_ink(letter)
     return drawn
+
+
+def _near(taken: Taken, drawing: Drawing, pair: Bond, system: PlacedSystem) -> list[Box]:
+    """What may be in the way of a pair's marks."""
+    first, last = drawing.heads.get(pair.first), drawing.heads.get(pair.last)
+    left = first.left if first else opening_x(system)
+    right = last.right if last else system.right
+    return taken.near(left - _NEAR, right + _NEAR)
+
+
+@dataclass(slots=True)
+class _Letters:
+    """Gives each slur its letter, slurs that are alike only one."""
+
+    drawing: Drawing
+    system: PlacedSystem
+    corridors: Sequence[Box]
+    given: set[tuple[object, ...]] = field(default_factory=set)
+
+    def of(self, pair: Bond, arc: Arc, taken: Sequence[Box]) -> list[Ink]:
+        """The letter of a pair; none where one stands already, or the note is on the next line."""
+        first, last = self.drawing.heads.get(pair.first), self.drawing.heads.get(pair.last)
+        alike = (pair.start, pair.end, pair.attack)
+        if last is None or alike in self.given:
+            return []
+        self.given.add(alike)
+        crowded = last.is_crowded or first is None or first.is_crowded
+        blocked = [*taken, *self.corridors]
+        letter = _letter(pair, arc, last.y, blocked, self.system, crowded=crowded)
+        return [letter] if letter is not None else []
 
 
 def _arc(
@@ -90,15 +129,19 @@ def _arc(
     known = first or last
     assert known is not None  # noqa: S101 - one of the two is always there
     best: tuple[int, Arc] | None = None
-    for side, centred_on, foot, rise in ways:
+    for longest, (side, centred_on, foot, rise) in (*((inf, way) for way in ways), *_SHORT_WAYS):
         x0, x1 = opening_x(system), system.bars[-1].inner_right - 0.15
         if first is not None:
             x0 = (first.left + first.right) / 2 + 0.12 if centred_on else first.clear_right + 0.12
         if last is not None:
             x1 = (last.left + last.right) / 2 - 0.12 if centred_on else last.clear_left - 0.12
+        if last is not None:
+            x0 = max(x0, x1 - longest)
+        else:
+            x1 = min(x1, x0 + longest)
         y = known.y + side * foot
         arc = Arc(x0, y, x1, y, side * rise, ARC_MIDDLE, opens, role="slur", note=pair.last[0], layer="tab")
-        met = sum(piece.meets(box) for piece in arc.boxes for box in taken)
+        met = count_met(arc.boxes, taken)
         if best is None or met < best[0]:
             best = met, arc
         if not met:
@@ -109,10 +152,11 @@ def _arc(
 
 def _letter(
     pair: Bond, arc: Arc, string_y: float, taken: Sequence[Box], system: PlacedSystem, *, crowded: bool
-) -> Text:
+) -> Text | None:
     """The letter in the space over its arc, clear of bar lines and of all that stands there.
 
-    Where more than numbers stands there it may give way to the side before it moves up.
+    Where more than numbers stands there it may give way to the side before it moves up. None where there is
+    no room for it at all; the arc tells of the slur in any case.
     """
     text = LETTERS[pair.attack or Attack.HAMMER_ON]
     half = ink_of(text, LETTER_FACE, LETTER_SIZE).width / 2
@@ -127,17 +171,18 @@ def _letter(
     # Where a letter moves aside it keeps clear of bar lines and of the signs that open the system.
     lines = [Box(bar.inner_right - 0.2, 0.0, bar.right + 0.2, 99.0) for bar in system.bars if crowded]
     lines.append(Box(-99.0, 0.0, opening_x(system), 99.0))
-    height = 0.0
-    while True:
+    blocked = [*taken, *lines]
+    for height in range(_MOST_HEIGHTS if crowded else 99):
         for aside in _ASIDE if crowded else (0.0,):
-            moved = letter.moved(aside, height)
-            if not any(moved.box.meets(box) for box in (*taken, *lines)):
+            moved = letter.moved(aside, -TAB_SPACE * height)
+            box = moved.box
+            if not any(box.meets(other) for other in blocked):
                 return moved
-        height -= TAB_SPACE
+    return None
 
 
 def _slide(pair: Bond, drawing: Drawing, system: PlacedSystem) -> Iterator[Ink]:
-    """The stroke along the string; up to the end of the line where the note it leads to stands on the next."""
+    """The stroke along the string; to the end of the line where its last note stands on the next."""
     first, last = drawing.heads.get(pair.first), drawing.heads.get(pair.last)
     known = first or last
     if pair.attack is not Attack.SLIDE or known is None:

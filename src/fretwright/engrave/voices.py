@@ -10,7 +10,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
-from fretwright.engrave.chords import BRACKET_WIDTH, DOT_WIDTH, ColumnShape, HeadShape, accidental_places, dot_steps
+from fretwright.engrave.chords import (
+    BRACKET_WIDTH,
+    DOT_WIDTH,
+    ColumnShape,
+    HeadShape,
+    accidental_places,
+    dot_steps,
+)
 from fretwright.engrave.pitches import SignKey
 from fretwright.engrave.style import DOT_GAP, LEDGER_EXTENSION, STEM
 
