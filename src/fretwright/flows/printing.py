@@ -3,9 +3,10 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from fretwright.course.model import Course, Lesson, Prose, TuningBlock
+from fretwright.course.model import Course, Exercise, Lesson, Prose, TuningBlock
 from fretwright.flows.digests import digest
 from fretwright.publish.handout import Paper, course_handout, handout
+from fretwright.publish.lead_sheet import lead_sheet
 from fretwright.publish.material import ExerciseMaterial
 
 
@@ -48,6 +49,37 @@ class HandoutJob:
         else:
             pdf = handout(self.course, self.lesson, self.material, paper=self.paper, pictures=self.pictures)
         return {self.path_for(self.lesson): pdf}
+
+
+@dataclass(frozen=True, slots=True)
+class LeadSheetJob:
+    """One chart on one page; travels to another process."""
+
+    course: Course
+    exercise: Exercise
+    made: ExerciseMaterial
+    paper: Paper
+
+    @property
+    def key(self) -> str:
+        """Digest of all that is printed."""
+        head = (self.course.title, self.course.teacher, self.course.language, self.exercise.title)
+        tempo = (self.exercise.ladder, self.exercise.band, self.made.score.key.name)
+        return digest(head, tempo, self.made.wide.svg, self.made.walk_through.text, self.paper.value)
+
+    @staticmethod
+    def path_for(exercise: Exercise) -> str:
+        """Where the lead sheet of a chart lies."""
+        return f"handouts/chart-{exercise.lesson}-{exercise.id}.pdf"
+
+    @property
+    def paths(self) -> tuple[str, ...]:
+        """The one file that is made."""
+        return (self.path_for(self.exercise),)
+
+    def make(self) -> dict[str, bytes]:
+        """Set the sheet: path -> content."""
+        return {self.paths[0]: lead_sheet(self.course, self.exercise, self.made, paper=self.paper)}
 
 
 def _printed(lesson: Lesson, material: Mapping[str, ExerciseMaterial]) -> tuple[object, ...]:

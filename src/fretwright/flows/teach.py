@@ -12,7 +12,7 @@ from fretwright.flows.digests import digest
 from fretwright.flows.drawing import DrawingJob, read_back
 from fretwright.flows.exchange import ExchangeJob
 from fretwright.flows.filming import FilmJob
-from fretwright.flows.printing import HandoutJob
+from fretwright.flows.printing import HandoutJob, LeadSheetJob
 from fretwright.flows.reading import check_course, require_lesson
 from fretwright.flows.report import START_PAGE, BuildOrder, BuildReport, remember
 from fretwright.flows.shelf import Shelf
@@ -53,9 +53,7 @@ def build(order: BuildOrder, shelf: Shelf, progress: Progress = lambda *_: None)
     if order.films:
         films = {each.name: FilmJob(each, checked) for each in exercises if checked.score_of(each).notes}
         made += do_all(list(films.values()), shelf, "Filming", progress, order.cluster)
-        materials |= {
-            name: replace(materials[name], film=job.files(shelf)) for name, job in films.items()
-        }
+        materials |= {name: replace(materials[name], film=job.files(shelf)) for name, job in films.items()}
     made += _print(order, checked, lessons, materials, shelf, progress)
     made += _place_pages(order, checked, lessons, materials, shelf)
 
@@ -103,9 +101,15 @@ def _material(exercise: Exercise, score: Score, jobs: _Jobs, shelf: Shelf) -> Ex
                 "The chords (SVG)" if voicings_of(score) else "The fretboard (SVG)",
                 jobs.drawing.picture("diagram"),
             ),
+            *_lead_sheet(exercise),
             *jobs.exchange.downloads,
         ),
     )
+
+
+def _lead_sheet(exercise: Exercise) -> tuple[Download, ...]:
+    path = LeadSheetJob.path_for(exercise)
+    return (Download("The lead sheet, one page (PDF)", path),) if exercise.is_chart else ()
 
 
 def _print(
@@ -123,7 +127,9 @@ def _print(
         HandoutJob(checked.course, lesson, _of(lesson, materials), shown, Paper(order.paper))
         for lesson in wanted
     ]
-    return do_all(jobs, shelf, "Printing", progress)
+    charts = [made for made in materials.values() if made.exercise.is_chart]
+    sheets = [LeadSheetJob(checked.course, made.exercise, made, Paper(order.paper)) for made in charts]
+    return do_all([*jobs, *sheets], shelf, "Printing", progress)
 
 
 def _of(lesson: Lesson | None, materials: Materials) -> Materials:

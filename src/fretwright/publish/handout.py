@@ -87,6 +87,14 @@ def course_handout(
     )
 
 
+def language_of(course: Course) -> tuple[str, str | None]:
+    """Language and region of a course's prose, as typst takes them."""
+    tag = _LANGUAGE.fullmatch(course.language)
+    if tag is None:
+        return "en", None
+    return tag["language"].lower(), tag["region"].upper() if tag["region"] else None
+
+
 def _document(
     course: Course,
     lessons: tuple[Lesson, ...],
@@ -100,11 +108,11 @@ def _document(
     """Everything that the templates set."""
     shown = _readable(pictures)
     sheet = Sheet(course.language, lessons=_slugs(course), pictures=shown)
-    tag = _LANGUAGE.fullmatch(course.language)
+    lang, region = language_of(course)
     return {
         "paper": paper.value,
-        "lang": tag["language"].lower() if tag else "en",
-        "region": tag["region"].upper() if tag and tag["region"] else None,
+        "lang": lang,
+        "region": region,
         "title": printable(title).strip() or "Handout",
         "author": printable(course.teacher),
         "course": printable(course.title),

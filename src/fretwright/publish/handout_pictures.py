@@ -24,9 +24,11 @@ _ROOT: Final = re.compile(r"<svg\b[^>]*>")
 _SIZES: Final = re.compile(r'\s(?:viewBox|width|height)="[^"]*"')
 
 
-def whole(svg: str, width_mm: float, height_mm: float, alt: str) -> dict[str, Any]:
-    """A drawing in one piece."""
-    scale = min(1.0, FULL_WIDTH_MM / width_mm, _TALLEST_MM / height_mm)
+def whole(
+    svg: str, width_mm: float, height_mm: float, alt: str, tallest_mm: float = _TALLEST_MM
+) -> dict[str, Any]:
+    """A drawing in one piece, made smaller where it is wider than a page's text or taller than it may be."""
+    scale = min(1.0, FULL_WIDTH_MM / width_mm, tallest_mm / height_mm)
     return {
         "svg": svg,
         "width_mm": round(width_mm * scale, 3),

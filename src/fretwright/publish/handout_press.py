@@ -42,13 +42,13 @@ _PICTURE_PROBE: Final = b"""
 """
 
 
-def press(document: Json) -> bytes:
-    """Set a document.
+def press(document: Json, template: str = "handout.typ") -> bytes:
+    """Set a document with one of our templates.
 
     Raises :class:`~fretwright.base.errors.RenderError` where it cannot be set.
     """
     with as_file(files("fretwright.publish") / "typst") as folder:
-        source = (folder / "handout.typ").read_bytes()
+        source = (folder / template).read_bytes()
         return _compiled(source, {"data": json.dumps(document, ensure_ascii=False)}, folder)
 
 

@@ -2,6 +2,7 @@
 
 import html
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -10,7 +11,8 @@ from fretwright.course.reader import read_course
 from fretwright.engrave.chord_sheet import chords_picture
 from fretwright.fingering.finger import finger
 from fretwright.publish.chords import lesson_chords
-from fretwright.publish.handout import handout
+from fretwright.publish.handout import Paper, handout
+from fretwright.publish.lead_sheet import facts, lead_sheet
 from fretwright.publish.material import ExerciseMaterial
 from fretwright.publish.site import lesson_page
 from fretwright.publish.soloing import over_chart
@@ -132,6 +134,21 @@ def test_the_handout_is_set(course: Course, materials: dict[str, ExerciseMateria
     pdf = handout(course, course.lessons[0], materials)
     assert pdf.startswith(b"%PDF")
     assert pdf == handout(course, course.lessons[0], materials)
+
+
+def test_a_lead_sheet_is_one_page(course: Course, materials: dict[str, ExerciseMaterial]) -> None:
+    chart = materials["01-two/weir"]
+    pdf = lead_sheet(course, chart.exercise, chart)
+    assert re.search(rb"/Count 1\b", pdf)
+    assert pdf == lead_sheet(course, chart.exercise, chart)
+    assert facts(chart.exercise, chart) == "G major, 80 to 90 beats a minute, shuffle"
+
+
+def test_a_long_chart_is_made_to_fit(course: Course, materials: dict[str, ExerciseMaterial]) -> None:
+    made = materials["01-two/weir"]
+    long = replace(made, wide=replace(made.wide, height_mm=4 * made.wide.height_mm))
+    for paper in Paper:
+        assert re.search(rb"/Count 1\b", lead_sheet(course, made.exercise, long, paper=paper))
 
 
 def test_the_picture_of_an_exercise_shows_its_chords(course: Course) -> None:
