@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
-from typing import Final
+from typing import Any, Final
 
 from fretwright.engrave.style import PlateStyle
 from fretwright.fretboard.neck import Neck, Place
@@ -132,25 +132,30 @@ class _Hands:
         special = self.dice.choice(
             ("bend", "bend", "harmonic", "dead", "trill", "in", "out", "grace", "graces", "rake", "")
         )
-        if special == "bend":
-            return replace(ways, bend=self._bend(), slide_out=self.dice.choice((None, None, SlideEnd.BELOW)))
-        if special == "harmonic":
-            return replace(ways, harmonic=self._harmonic(place))
-        if special == "dead":
-            return replace(ways, dead=True)
-        if special == "trill":
-            other = Place(place.string, place.fret + self.dice.randint(1, 3))
-            return replace(ways, trill=Trill(other.fret, self._pitch(other), SIXTEENTH))
-        if special == "in":
-            return replace(ways, slide_in=self.dice.choice(tuple(SlideEnd)))
-        if special == "out":
-            return replace(ways, slide_out=self.dice.choice(tuple(SlideEnd)))
-        if special == "rake":
-            return replace(ways, rake=self.dice.choice(tuple(Stroke)))
-        if special.startswith("grace"):
-            count = 1 if special == "grace" else self.dice.randint(2, 3)
-            return replace(ways, graces=tuple(self._grace(place, attack) for _ in range(count)))
-        return ways
+        return replace(ways, **self._special(special, place, attack))
+
+    def _special(self, kind: str, place: Place, attack: Attack) -> dict[str, Any]:
+        """The fields that one technique sets."""
+        match kind:
+            case "bend":
+                return {"bend": self._bend(), "slide_out": self.dice.choice((None, None, SlideEnd.BELOW))}
+            case "harmonic":
+                return {"harmonic": self._harmonic(place)}
+            case "trill":
+                other = Place(place.string, place.fret + self.dice.randint(1, 3))
+                return {"trill": Trill(other.fret, self._pitch(other), SIXTEENTH)}
+            case "in" | "out":
+                return {f"slide_{kind}": self.dice.choice(tuple(SlideEnd))}
+            case "rake":
+                return {"rake": self.dice.choice(tuple(Stroke))}
+            case _:
+                return self._small_or_dead(kind, place, attack)
+
+    def _small_or_dead(self, kind: str, place: Place, attack: Attack) -> dict[str, Any]:
+        if not kind.startswith("grace"):
+            return {"dead": kind == "dead"}
+        count = 1 if kind == "grace" else self.dice.randint(2, 3)
+        return {"graces": tuple(self._grace(place, attack) for _ in range(count))}
 
     def _grace(self, place: Place, attack: Attack) -> Grace:
         at = Place(place.string, max(0, place.fret + self.dice.choice((-3, -2, -1, 1, 2))))
@@ -270,9 +275,11 @@ def _labels(dice: random.Random, neck: Neck, length: Fraction, meter: Meter) -> 
             labels.append(Label(at, name, LabelKind.CHORD, held.get(name)))
             at += step
     if dice.random() < 0.5:
-        for place in range(int(length * 4)):
-            if dice.random() < 0.7:
-                labels.append(Label(Fraction(place, 4), dice.choice(_SYLLABLES), LabelKind.LYRIC))
+        labels += [
+            Label(Fraction(place, 4), dice.choice(_SYLLABLES), LabelKind.LYRIC)
+            for place in range(int(length * 4))
+            if dice.random() < 0.7
+        ]
     if dice.random() < 0.3:
         labels.append(Label(Fraction(0), "let the last one ring", LabelKind.TEXT))
     return labels

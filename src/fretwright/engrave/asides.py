@@ -123,7 +123,7 @@ def _ledger(step: int, left: float, right: float) -> Line:
 
 
 def _goal(goal: Goal, x: float, y: float, start: float) -> Iterator[Ink]:
-    """A stroke from the note to the small head it is bent to; only the stroke where no head tells the goal."""
+    """A stroke from the note to the small head it is bent to; the stroke alone where no head tells it."""
     note = goal.note.id
     if goal.step is None:
         yield Trace(((start, y - 0.1), (start + 0.7, y - 0.55)), 0.12, role="bend", note=note)

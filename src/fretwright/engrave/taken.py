@@ -1,4 +1,4 @@
-"""Ink that is in the way, found by place: what stands near a stretch of the line, without asking all of it."""
+"""Ink that is in the way, found by place: what stands near a stretch of the line."""
 
 from collections.abc import Iterable, Sequence
 from math import floor

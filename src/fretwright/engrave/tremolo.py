@@ -1,7 +1,7 @@
 """Strokes through the stem of a note that is struck again and again.
 
-They stand as near to the head as its accidental, its dots and its neighbours allow; the stem is then as long as
-they need.
+They stand as near to the head as its accidental, its dots and its neighbours allow; the stem is then as long
+as they need.
 """
 
 from collections.abc import Sequence
@@ -30,11 +30,11 @@ def tremolo(shape: ColumnShape, x: float, obstacles: Sequence[Box]) -> Glyph:
     middle = y_of(shape.high if shape.up else shape.low) - (top + bottom) / 2
     at = x + (shape.stem_dx if shape.column.value.base < 1 else shape.dx)
     near = [box for box in obstacles if at - 1.0 < box.right and box.left < at + 1.0]
+    strokes = Glyph(name, at, middle + side * away, role="tremolo")
     for _ in range(_MOST_STEPS):
-        strokes = Glyph(name, at, middle + side * away, role="tremolo")
         if not any(strokes.box.meets(box) for box in near):
             break
-        away += _STEP
+        strokes = strokes.moved(0.0, side * _STEP)
     return strokes
 
 

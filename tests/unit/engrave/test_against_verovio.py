@@ -45,7 +45,8 @@ def mei(score: Score) -> str:
     key = f"{abs(score.key.fifths)}{'f' if score.key.fifths < 0 else 's'}" if score.key.fifths else "0"
     meter = score.bars[0].meter
     measures = "".join(
-        f'<measure n="{bar.bar.number}"><staff n="1"><layer n="1">{_layer(bar.voices[0])}</layer></staff></measure>'
+        f'<measure n="{bar.bar.number}"><staff n="1"><layer n="1">'
+        f"{_layer(bar.voices[0])}</layer></staff></measure>"
         for bar in bars
     )
     return (
