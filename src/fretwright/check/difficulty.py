@@ -16,6 +16,7 @@ from typing import Final
 from fretwright.check.skills import is_syncopated
 from fretwright.check.techniqueskills import is_technique
 from fretwright.fingering.finger import Fingered
+from fretwright.score.held import hardest_change
 from fretwright.score.note import Note
 from fretwright.score.score import Score
 from fretwright.score.timeline import TimedNote, timeline
@@ -45,6 +46,8 @@ class Difficulty:
     """Share of the notes that ask for more than a pluck or a slur: bent, shaken, trilled, harmonics ..."""
     bend_semitones: float = 0.0
     """The widest bend."""
+    change_mm: float = 0.0
+    """What the hardest change of chords costs, in mm-equivalents (:mod:`fretwright.fretboard.change`)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +70,7 @@ STEPS: Final = Difficulty(
     note_lengths=1,
     technique_share=0.25,
     bend_semitones=1.0,
+    change_mm=30.0,
 )
 """How much of a component a student takes for one step."""
 _A_LITTLE: Final = 0.5
@@ -82,6 +86,7 @@ _SAID: Final = {
     "note_lengths": ("more varied in rhythm", "{:d}", "lengths"),
     "technique_share": ("more techniques", "{:.0%}", "of the notes"),
     "bend_semitones": ("bent further", "{:g}", "semitones"),
+    "change_mm": ("harder changes", "{:.0f}", "mm for the hardest"),
 }
 """By component: what is said where it grows, how its value reads, and its unit."""
 
@@ -95,6 +100,7 @@ def difficulty(fingered: Fingered, bpm: float) -> Difficulty:
     moments = _moments(timeline(score, bpm).notes)
     last = max((note.onset for note in score.notes), default=None)
     followed = [note for note in score.notes if note.onset != last]
+    hardest = hardest_change(score)
     return Difficulty(
         notes_per_second=notes_per_second(score, bpm),
         shift_mm_per_s=_a_second(_way_mm(fingered, moments), moments),
@@ -105,6 +111,7 @@ def difficulty(fingered: Fingered, bpm: float) -> Difficulty:
         note_lengths=len({note.duration for note in followed or score.notes}),
         technique_share=_share([is_technique(note) for note in score.notes]),
         bend_semitones=max((_rise(note) for note in score.notes), default=0.0),
+        change_mm=0.0 if hardest is None else round(hardest.cost.total, 1),
     )
 
 
@@ -119,10 +126,10 @@ def notes_per_second(score: Score, bpm: float) -> float:
 def easier_first(rated: Mapping[str, Difficulty]) -> tuple[Ranked, ...]:
     """Exercises from easy to hard, each with what is harder in it than in the one before.
 
-    Speed decides, then the way along the neck, the stretch, the crossings, slurs, rhythm and techniques. Each
-    is counted in whole steps of :data:`STEPS` from 0; what is left over decides where all these are alike. An
-    exercise that asks no more than another in any component never comes after it; of two that are alike the
-    one given first comes first.
+    Speed decides, then the way along the neck, the stretch, the crossings, slurs, rhythm, techniques and
+    changes of chords. Each is counted in whole steps of :data:`STEPS` from 0; what is left over decides where
+    all these are alike. An exercise that asks no more than another in any component never comes after it; of
+    two that are alike the one given first comes first.
     """
     order = sorted(rated.items(), key=lambda item: (_in_steps(item[1]), astuple(item[1])))
     before: Difficulty | None = None

@@ -23,7 +23,7 @@ def lesson_by_difficulty(checked: Checked, name: str, bpm: float | None = None) 
 def difficulty_table(ranked: tuple[Ranked, ...], name: str) -> str:
     """One exercise a line, a component a column; ``>`` stands before the exercise asked for."""
     rows = [("", "exercise", "notes/s", "shift mm/s", "stretch mm", "crossings/s", "slurred", "syncopated",
-             "lengths", "techniques", "bends", "harder than the one before")]  # fmt: skip
+             "lengths", "techniques", "bends", "change mm", "harder than the one before")]  # fmt: skip
     for one in ranked:
         rated = one.difficulty
         rows.append(
@@ -39,6 +39,7 @@ def difficulty_table(ranked: tuple[Ranked, ...], name: str) -> str:
                 str(rated.note_lengths),
                 f"{rated.technique_share:.0%}",
                 f"{rated.bend_semitones:g}",
+                f"{rated.change_mm:.0f}",
                 one.reason,
             )
         )

@@ -6,7 +6,9 @@ import pytest
 
 from fretwright.check.check import Checked
 from fretwright.check.chordskills import chord_skill
+from fretwright.check.difficulty import difficulty, easier_first
 from fretwright.check.skills import VOCABULARY, skill_named
+from fretwright.score.held import hardest_change
 
 Checker = Callable[..., Checked]
 
@@ -85,6 +87,22 @@ def test_a_voicing_that_is_another_chord(checked: Checker, voicing: str, wrong: 
         "voicing-is-another-chord",
     )
     assert [wrong in message for message in told] == ([True] if wrong else [])
+
+
+def test_the_hardest_change_counts_for_difficulty(checked: Checker) -> None:
+    strum = "strum: d d d d"
+    easy = block("chords: E5 | A5", strum).replace("exercise a", "exercise easy")
+    hard = block("chords: Bm | E | A", strum).replace("exercise a", "exercise hard")
+    result = checked(hard + "\n" + easy)
+    rated = {name: difficulty(one, 72) for name, one in result.fingered.items()}
+    named = {name.partition("/")[2]: one for name, one in rated.items()}
+    assert named["easy"].change_mm < 30 < named["hard"].change_mm
+    hardest = hardest_change(result.fingered["01-example/hard"].score)
+    assert hardest is not None
+    assert (str(hardest.before.chord), str(hardest.after.chord)) == ("Bm", "E")
+    (_, last) = easier_first(named)
+    assert last.name == "hard"
+    assert "harder changes" in last.reason
 
 
 def test_a_change_within_a_sixteenth(checked: Checker) -> None:
