@@ -7,9 +7,12 @@ from typing import Final
 
 from fretwright.check.check import Checked
 from fretwright.ear.verdicts import HeardAttack, HeardNote, Hearing, Verdict
+from fretwright.engrave.heard import heard_plate
+from fretwright.engrave.plate import engrave
 from fretwright.engrave.style import PlateStyle
 from fretwright.flows.hearing_picture import hearing_picture
 from fretwright.flows.planning import bar_of
+from fretwright.score.marks import MarkedScore, NoteTiming
 from fretwright.score.note import Note
 from fretwright.score.score import Score
 from fretwright.score.timeline import TimedNote, timeline
@@ -106,6 +109,17 @@ def take_view(checked: Checked, name: str, heard: Hearing, next_words: str) -> T
         timing_spread_ms=heard.timing_spread_ms,
         mean_offset_ms=heard.mean_offset_ms,
     )
+
+
+def prepare_pictures(score: Score) -> None:
+    """Read fonts and glyphs and lay out a score once, so that its first take need not wait for that."""
+    for style in _STYLES.values():
+        heard_plate(
+            engrave(score, style),
+            MarkedScore("", timings=tuple(NoteTiming(note.id, 0.0, 1.0) for note in score.notes)),
+            title="",
+            description="",
+        )
 
 
 def bar_stretches(score: Score, heard: Hearing) -> tuple[BarStretch, ...]:

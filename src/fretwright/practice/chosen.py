@@ -92,7 +92,7 @@ def cases(course: Sequence[PracticeExercise], history: History, wishes: Wishes) 
     starts = day_starts(today, wishes.zone)
     takes = not_after(history.takes, wishes.now)
     before = History(takes, history.remarks).until(starts)
-    remarks = History((), history.remarks).until(wishes.now).remarks
+    remarks = History((), history.remarks).until(wishes.now + timedelta.resolution).remarks
     by_name: dict[str, list[TakeSummary]] = {}
     for take in before.takes:
         by_name.setdefault(take.exercise, []).append(take)

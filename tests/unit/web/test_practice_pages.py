@@ -155,6 +155,23 @@ def test_the_teachers_remark_stands_with_the_take_and_opening_it_marks_it_read(
         assert remarks.count_unread(transaction, school_class.student.id) == 0
 
 
+def test_an_unread_remark_is_announced_with_todays_practice(
+    school_class: Class, student: TestClient
+) -> None:
+    number = take(school_class, student, "take-0001")
+    assert "Your teacher wrote" not in student.get("/today").text
+    with school_class.school.database.writing() as transaction:
+        remarks.add_remark(
+            transaction, number, school_class.teacher.id, words="Slower.", now=school_class.clock()
+        )
+
+    page = student.get("/today").text
+    assert f'<a href="/practice/takes/{number}">Your teacher wrote about a take of yours</a>' in page
+    assert "Slower." in page  # it is what is to be fixed now
+    student.get(f"/practice/takes/{number}")
+    assert f"/practice/takes/{number}" not in student.get("/today").text
+
+
 # Today
 
 
@@ -227,6 +244,7 @@ def test_progress_is_drawn_and_stands_in_a_table(school_class: Class, student: T
     assert page.count("<svg") == 6
     assert "<td>1 of 2</td><td>120</td>" in page
     assert "−6 dB" in page
+    assert page.count('<a href="/practice/takes/') == 2
 
 
 # Files

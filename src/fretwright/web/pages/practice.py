@@ -6,12 +6,13 @@ from typing import Annotated, Any, Final
 from anyio import to_thread
 from fastapi import APIRouter, Form, Request, UploadFile
 from markupsafe import Markup
+from starlette.background import BackgroundTask
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from fretwright import __version__
 from fretwright.base.errors import RefusedError
 from fretwright.flows.planning import is_heard
-from fretwright.flows.take_view import TakeView, take_view
+from fretwright.flows.take_view import TakeView, prepare_pictures, take_view
 from fretwright.practice.words import after_take
 from fretwright.store import remarks, takes
 from fretwright.store.records import Person, TakeRecord, TakeState
@@ -39,7 +40,7 @@ def desks(request: Request, person: StudentOnly, school: AtSchool, lesson: str) 
     with school.database.reading() as transaction:
         mine = takes.takes_of(transaction, person.id, limit=200)
     latest = {take.exercise.name: take for take in reversed(mine) if take.state.is_settled}
-    places = [
+    places: list[dict[str, Any]] = [
         {
             "exercise": exercise,
             "score": taught.checked.score_of(exercise),
@@ -48,12 +49,15 @@ def desks(request: Request, person: StudentOnly, school: AtSchool, lesson: str) 
         }
         for exercise in found.exercises
     ]
-    return page(
+    answer = page(
         request,
         "practice/desks.html",
         places=places,
         may_record=person.consent_at is not None,
     )
+    if places:
+        answer.background = BackgroundTask(prepare_pictures, places[0]["score"])
+    return answer
 
 
 @router.get("/practice/takes/{take_id}/verdicts")

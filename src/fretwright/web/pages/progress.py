@@ -9,12 +9,14 @@ from starlette.responses import HTMLResponse
 from fretwright.practice.chart import NARROW_MM, WIDE_MM, Chart, Level, Line, draw_chart
 from fretwright.practice.progress import Way, Week, progress_of
 from fretwright.practice.words import after_take
+from fretwright.store import takes
 from fretwright.web.access import AtSchool, StudentOnly
 from fretwright.web.refusals import ERROR_ANSWERS
 from fretwright.web.rendering import page
 from fretwright.web.studies import study_of
 
 router: Final = APIRouter(responses=ERROR_ANSWERS, include_in_schema=False)
+_SHOWN_TAKES: Final = 30
 _WIDTHS: Final = {"wide": WIDE_MM, "narrow": NARROW_MM}
 
 
@@ -23,8 +25,12 @@ def progress(request: Request, person: StudentOnly, school: AtSchool) -> HTMLRes
     """How it went, exercise by exercise."""
     study = study_of(school, person)
     made = progress_of(study.course, study.history, study.zone)
+    with school.database.reading() as transaction:
+        mine = takes.takes_of(transaction, person.id, limit=_SHOWN_TAKES)
     ways = [_shown(way, f"way-{place}") for place, way in enumerate(made.exercises)]
-    return page(request, "practice/progress.html", ways=ways, days=len(made.days), takes=made.takes)
+    return page(
+        request, "practice/progress.html", ways=ways, days=len(made.days), count=made.takes, takes=mine
+    )
 
 
 def _shown(way: Way, anchor: str) -> dict[str, object]:
@@ -83,7 +89,7 @@ def _row(week: Week) -> dict[str, str]:
         return "–" if value is None else form.format(value).replace("-", "\u2212")
 
     return {
-        "week": f"{week.monday.day} {week.monday:%B %Y}",
+        "week": f"{week.monday.day} {week.monday:%b %Y}",
         "takes": f"{week.clean} of {week.takes}",
         "clean": figure(week.clean_bpm, "{:.0f}"),
         "tried": figure(week.tried_bpm, "{:.0f}"),

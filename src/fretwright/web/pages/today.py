@@ -10,7 +10,7 @@ from fretwright.practice.days import practice_day
 from fretwright.practice.history import LONGEST_MINUTES, SHORTEST_MINUTES, Wishes
 from fretwright.practice.plan import Plan, PlanItem, plan_of
 from fretwright.publish.cautions import SHORT_CAUTION
-from fretwright.store import practice
+from fretwright.store import practice, remarks
 from fretwright.store.records import Person
 from fretwright.store.records import Plan as StoredPlan
 from fretwright.store.records import PlanItem as StoredItem
@@ -37,6 +37,7 @@ def today(request: Request, person: StudentOnly, school: AtSchool) -> HTMLRespon
         least=SHORTEST_MINUTES,
         most=LONGEST_MINUTES,
         caution=SHORT_CAUTION,
+        unread=_unread(school, person),
     )
 
 
@@ -60,6 +61,13 @@ def tick(
     with school.database.writing() as transaction:
         practice.mark_done(transaction, stored.id, place, school.now() if done else None)
     return RedirectResponse(f"/today#part-{place}", status_code=303)
+
+
+def _unread(school: School, person: Person) -> list[int]:
+    """Takes about which the teacher wrote something that was not read yet, the newest first."""
+    with school.database.reading() as transaction:
+        said = remarks.remarks_to(transaction, person.id)
+    return list(dict.fromkeys(one.take_id for one in said if one.read_at is None))
 
 
 def _plan(school: School, person: Person, study: Study, minutes: int | None) -> tuple[Plan, StoredPlan]:

@@ -37,6 +37,7 @@ export class TakeDesk {
     this.section = section;
     this.personId = personId;
     this.exercise = desk.dataset.takeDesk ?? "";
+    this.title = section.querySelector("h2")?.textContent ?? this.exercise;
     this.beats = Number(desk.dataset.beats);
     this.record = button(desk, "[data-record]");
     this.check = button(desk, "[data-check]");
@@ -165,6 +166,7 @@ export class TakeDesk {
       clientId: crypto.randomUUID(),
       personId: this.personId,
       exercise: this.exercise,
+      title: this.title,
       bpm: this.bpm,
       mediaType: sound.type,
       recordedAt: new Date(Date.now() - (performance.now() - startedMs)).toISOString(),
@@ -185,6 +187,7 @@ export class TakeDesk {
       clientId: crypto.randomUUID(),
       personId: this.personId,
       exercise: this.exercise,
+      title: this.title,
       bpm: this.bpm,
       mediaType: /^(audio|video)\//.test(file.type) ? file.type : "audio/wav",
       recordedAt: new Date(file.lastModified).toISOString(),
@@ -226,7 +229,7 @@ export class TakeDesk {
       }
       await sleep(news?.ok ? 0 : AGAIN_MS);
     }
-    this.enter("idle", "The ear is busy. The take is received; its verdicts will stand under Takes.");
+    this.enter("idle", "The ear is busy. The take is received; its verdicts will stand on the page Progress.");
   }
 
   /** @param {string} html  written by the server */

@@ -9,6 +9,7 @@
  * @property {string} clientId  made here; sending it twice is not two takes
  * @property {number} personId  whose it is: another student on this device never sends it
  * @property {string} exercise  lesson/exercise
+ * @property {string} title  of the exercise
  * @property {number} bpm
  * @property {string} mediaType
  * @property {string} recordedAt  ISO 8601

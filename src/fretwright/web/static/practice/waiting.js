@@ -23,7 +23,7 @@ export async function showWaiting(personId) {
   const items = takes.map((take) => {
     const item = document.createElement("li");
     const when = new Date(take.recordedAt).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
-    item.textContent = `${take.exercise} at ${take.bpm}, ${when}${take.refused ? `: ${take.refused} ` : ""}`;
+    item.textContent = `${take.title} at ${take.bpm}, ${when}${take.refused ? `: ${take.refused} ` : ""}`;
     if (take.refused) item.append(saveLink(take), dropButton(take));
     return item;
   });
