@@ -33,6 +33,8 @@ def show(request: Request, school: AtSchool, person: SignedIn, path: str) -> Res
         enrolment_of(school, person)
     if not school.press.is_ready:
         return page(request, "lessons/setting.html", status=503, trouble=school.press.trouble)
+    if "\0" in path:
+        raise not_found()
     file = (school.site / path).resolve()
     # `resolve` follows `..` and links: what is outside the folder is not there
     if not file.is_relative_to(school.site.resolve()) or not file.is_file() or file.name.startswith("."):
