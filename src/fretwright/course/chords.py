@@ -34,6 +34,9 @@ from fretwright.score.score import Label, LabelKind, Writing
 from fretwright.theory.chord import Chord
 from fretwright.theory.pitch import NoteName
 
+MOST_STROKES: Final = 1600
+"""No chart has more; each is up to as many notes as the instrument has strings."""
+
 _Known = TypeVar("_Known")
 _WRITINGS: Final = {
     "slashes": Writing.SLASHES,
@@ -74,6 +77,8 @@ def strummed(entries: Entries, settings: Settings, block: Span, notebook: Notebo
     fixed = read_voicings(entries.get("voicings"), settings.neck, notebook)
     alternates = _choice(entries.get("bass"), _BASSES, notebook)
     writing = _choice(entries.get("written"), _WRITINGS, notebook)
+    if pattern is not None:
+        _refuse_too_long(pattern, len(chart), block, notebook)
     if notebook.is_broken or not chart or (pattern is None and "change" not in entries):
         return None
     places = tuple(_places(chart, settings))
@@ -104,6 +109,12 @@ def strummed(entries: Entries, settings: Settings, block: Span, notebook: Notebo
     bars = with_techniques(entries, bars, notebook)
     usual = Writing.SLASHES if pattern is None or _is_plain(pattern) else Writing.NOTES
     return Strummed(bars, labels, tuple(hand.air_strokes), usual if writing is None else writing)
+
+
+def _refuse_too_long(pattern: Pattern, bars: int, block: Span, notebook: Notebook) -> None:
+    if sum(len(pattern.bar(nth).steps) for nth in range(bars)) > MOST_STROKES:
+        message = f"The chart has more than {MOST_STROKES} strokes."
+        notebook.error("exercise-too-long", block, message, 'Shorten it and use "repeat".')
 
 
 def _targeted(

@@ -66,7 +66,11 @@ def _stretches(before: Hit, inside: Sequence[Hit], place: BarPlace, shift: Fract
     for (start, hit, is_carried), stop in zip(cuts, [*(at for at, _, _ in cuts[1:]), end], strict=True):
         if start < stop:
             heads = hit.heads if hit.rings or not is_carried else ()
-            yield _Stretch(start - place.start + shift, stop - start, heads, is_carried, hit.unit, hit.source)
+            # What goes on from the bar before ends on this bar's own grid.
+            grid = inside[0] if is_carried and inside else hit
+            yield _Stretch(
+                start - place.start + shift, stop - start, heads, is_carried, grid.unit, hit.source
+            )
 
 
 def _events(stretch: _Stretch, meter: Meter) -> Iterator[Event]:

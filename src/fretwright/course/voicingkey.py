@@ -14,6 +14,9 @@ from fretwright.fretboard.voicing import THUMB, Frets, Voicing, parse_frets
 from fretwright.fretboard.voicings import voicing_of
 from fretwright.theory.chord import Chord
 
+MOST_CHORDS: Final = 48
+"""No chart has more different chords."""
+
 _VOICING = re.compile(
     r"(?P<chord>[A-G][^\s,]*)\s+(?P<frets>[xX0-9][xX0-9 \-]*?)(?:\s*\((?P<fingers>[xX0-4tT]+)\))?"
 )
@@ -69,8 +72,13 @@ def held_chords(
     notebook: Notebook,
 ) -> dict[Chord, Voicing] | None:
     """A voicing for every chord of a chart, or None with findings."""
+    distinct = list(dict.fromkeys(chord for chord, _ in chords))
+    if len(distinct) > MOST_CHORDS:
+        message = f"The chart has more than {MOST_CHORDS} different chords."
+        notebook.error("exercise-too-long", chords[0][1], message, "Split it into several charts.")
+        return None
     playable = dict(_playable(chords, fixed, neck, notebook))
-    if len(playable) < len(dict.fromkeys(chord for chord, _ in chords)):
+    if len(playable) < len(distinct):
         return None
     return chart_voicings([chord for chord, _ in chords], neck, fixed=fixed, position=position)
 

@@ -70,6 +70,86 @@ def test_good_files_with_slips(data: st.DataObject) -> None:
     read(texts[0].encode(), texts[1].encode())
 
 
+CHARTS = """---
+title: A
+goal: B
+---
+```chart a
+key: G major
+tempo: 72
+chords: |
+  Verse: |: G | C/E . D7 . | 1. Em :| x3 2. N.C. | Dsus4 |
+strum: d . (u) dx u2 b r D
+lyrics: one two- three | . four | five
+band: shuffle
+answer: 2 bars
+```
+```exercise b
+from: a
+picking: p i3 ma . P r
+meter: 6/8
+voicings: G 320003 (210003), C/E 032010
+bass: alternating
+written: in full
+```
+```exercise c
+from: a
+targets: thirds
+position: 5
+```
+```exercise d
+change: G to Am
+tempo: 60
+key: G major
+keys: G, Bb
+```
+```tuning e
+by: frets, harmonics
+pegs: in a row
+```
+"""
+CHART_SIGNS = "|:.x()duDbrpima0123456789/# \nGCDEm7sus,-"
+
+
+@given(st.data())
+@settings(max_examples=100, deadline=None)
+def test_charts_with_slips(data: st.DataObject) -> None:
+    text = CHARTS
+    for _ in range(data.draw(st.integers(1, 4))):
+        at = data.draw(st.integers(0, len(text)))
+        gone = data.draw(st.sampled_from([0, 0, 1, 5, 60]))
+        text = text[:at] + data.draw(st.text(CHART_SIGNS, max_size=8)) + text[at + gone :]
+    read(b"title: A\nteacher: B\n", text.encode())
+
+
+@given(
+    st.text(CHART_SIGNS, max_size=120),
+    st.sampled_from(["chords", "strum", "picking", "voicings", "lyrics", "form", "change", "targets"]),
+)
+@settings(deadline=None)
+def test_noise_in_a_chart(noise: str, key: str) -> None:
+    row = noise.replace("\n", "\n  ")
+    read(
+        b"title: A\nteacher: B\n",
+        f"{HEAD}```exercise a\ntempo: 72\nchords: G | C\nstrum: d d u d\n{key}: |\n  {row}\n```\n".encode(),
+    )
+
+
+def test_a_chart_has_its_limits() -> None:
+    """Each of these would keep the reader busy for long."""
+    roots = [
+        f"{root}{sign}{kind}" for root in "CDEFGAB" for sign in ("", "#", "b") for kind in ("", "m", "7")
+    ]
+    blocks = (
+        f"chords: {' | '.join(['G'] * 500)}",
+        f"chords: {' | '.join(['G'] * 390)}\nstrum: {' '.join(['d'] * 16)}",
+        f"chords: {' | '.join(roots)}",
+    )
+    for block in blocks:
+        reading = read(b"title: A\nteacher: B\n", f"{HEAD}```chart a\ntempo: 72\n{block}\n```\n".encode())
+        assert [finding.code for finding in reading.findings] == ["exercise-too-long"]
+
+
 DRILLS = """---
 title: A
 goal: B
