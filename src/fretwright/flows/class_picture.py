@@ -14,6 +14,7 @@ from typing import Final
 from fretwright.ear.verdicts import Verdict
 from fretwright.engrave.heard import HeardPlate, heard_plate
 from fretwright.engrave.plate import engrave
+from fretwright.engrave.style import PlateStyle
 from fretwright.flows.agreement import Rate
 from fretwright.score.marks import Mark, MarkedScore, MarkShape
 from fretwright.score.score import Score
@@ -59,6 +60,8 @@ class BarPicture:
     number: int
     stopped: Rate
     """Students whom it stops, of those who played it."""
+    failing: float
+    """Mean of its notes' rates."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,9 +76,11 @@ class ClassPicture:
 
     @property
     def worst(self) -> BarPicture | None:
-        """The bar that stops most students, the first of equals; ``None`` where none stops anybody."""
+        """The bar that stops most, of equals the one whose notes fail most; ``None`` where none does."""
         stopping = [bar for bar in self.bars if bar.stopped.hits]
-        return max(stopping, key=lambda bar: (bar.stopped.share or 0.0, -bar.number), default=None)
+        return max(
+            stopping, key=lambda bar: (bar.stopped.share or 0.0, bar.failing, -bar.number), default=None
+        )
 
     @property
     def headline(self) -> str:
@@ -94,26 +99,32 @@ def class_picture(score: Score, outcomes: Iterable[NoteOutcome]) -> ClassPicture
     order = {note.id: place for place, note in enumerate(score.notes)}
     bar_of = {note.id: score.bar_at(note.onset).number for note in score.notes}
     told = [each for each in outcomes if each.note_id in order]
+    by_note = sorted(_by_note(told).items(), key=lambda entry: order[entry[0]])
+    notes = tuple(_note(note_id, some) for note_id, some in by_note)
     return ClassPicture(
         students=len({each.student for each in told}),
         takes=len({each.take for each in told}),
-        notes=tuple(
-            _note(note_id, some)
-            for note_id, some in sorted(_by_note(told).items(), key=lambda entry: order[entry[0]])
-        ),
-        bars=tuple(_bars(told, bar_of)),
+        notes=notes,
+        bars=tuple(_bars(told, notes, bar_of)),
     )
 
 
-def class_plate(score: Score, title: str, picture: ClassPicture) -> HeardPlate:
+def class_plate(
+    score: Score,
+    title: str,
+    picture: ClassPicture,
+    style: PlateStyle = PlateStyle(),  # noqa: B008 - immutable
+    *,
+    id_prefix: str = "class",
+) -> HeardPlate:
     """The exercise's plate with the failure rates of its notes, in shapes and words."""
     words = f"{title}: the class"
     return heard_plate(
-        engrave(score, title=words, id_prefix="class-plate"),
+        engrave(score, style, title=words, id_prefix=f"{id_prefix}-plate"),
         class_marks(picture),
         title=words,
         description=_described(picture),
-        id_prefix="class-heard",
+        id_prefix=f"{id_prefix}-heard",
     )
 
 
@@ -122,7 +133,7 @@ def class_marks(picture: ClassPicture) -> MarkedScore:
     marks = tuple(_mark(note) for note in picture.notes if note.failing >= WORTH_A_MARK)
     shapes = {mark.shape for mark in marks}
     meanings = tuple((shape, words) for shape, words in _MEANINGS.items() if shape in shapes)
-    return MarkedScore(headline=picture.headline, marks=marks, meanings=meanings)
+    return MarkedScore(headline="", marks=marks, meanings=meanings)
 
 
 def _by_note(told: Iterable[NoteOutcome]) -> Mapping[str, Sequence[NoteOutcome]]:
@@ -147,7 +158,9 @@ def _share(verdicts: Sequence[Verdict], wanted: Iterable[Verdict]) -> float:
     return sum(verdict in asked for verdict in verdicts) / len(verdicts)
 
 
-def _bars(told: Iterable[NoteOutcome], bar_of: Mapping[str, int]) -> list[BarPicture]:
+def _bars(
+    told: Iterable[NoteOutcome], notes: Iterable[NotePicture], bar_of: Mapping[str, int]
+) -> list[BarPicture]:
     """For each bar how many students fail in it again and again."""
     fails: defaultdict[tuple[int, int, int], bool] = defaultdict(bool)
     for each in told:
@@ -158,7 +171,13 @@ def _bars(told: Iterable[NoteOutcome], bar_of: Mapping[str, int]) -> list[BarPic
     stopped: defaultdict[int, list[bool]] = defaultdict(list)
     for (bar, _), failures in takes.items():
         stopped[bar].append(fmean(failures) >= STOPS_IN_SHARE)
-    return [BarPicture(bar, Rate(sum(each), len(each))) for bar, each in sorted(stopped.items())]
+    rates: defaultdict[int, list[float]] = defaultdict(list)
+    for note in notes:
+        rates[bar_of[note.note_id]].append(note.failing)
+    return [
+        BarPicture(bar, Rate(sum(each), len(each)), fmean(rates[bar] or [0.0]))
+        for bar, each in sorted(stopped.items())
+    ]
 
 
 def _mark(note: NotePicture) -> Mark:

@@ -52,6 +52,13 @@ def test_a_bar_stops_whoever_fails_in_it_in_half_of_their_takes() -> None:
     assert found.headline == "Bar 2 stops 2 of 4 students."
 
 
+def test_of_two_bars_that_stop_as_many_the_one_that_fails_more_is_named() -> None:
+    found = picture([(1, "mpppmmpp"), (2, "mpppmpmp")])
+
+    assert [bar.stopped for bar in found.bars] == [Rate(2, 2), Rate(2, 2)]
+    assert found.headline == "Bar 2 stops 2 of 2 students."
+
+
 def test_what_the_ear_left_open_is_not_counted() -> None:
     found = picture([(1, "umpppppp"), (2, "upuppppp")])
 

@@ -22,7 +22,7 @@ from fretwright.web.studies import study_of
 router = APIRouter(responses=ERROR_ANSWERS, include_in_schema=False, dependencies=[Depends(teacher_only)])
 
 WAITING_DAYS: Final = 28
-MOST_WAITING: Final = 40
+MOST_WAITING: Final = 200
 _MOST_TAKES: Final = 60
 _SIGNS: Final = {"stuck": "✕", "quiet": "◇", "not begun": "○", "getting on": "●"}
 """Told apart without colour, and always beside the word."""
@@ -39,7 +39,6 @@ def class_page(request: Request, school: AtSchool) -> Response:
         followed=followed,
         waiting=_waiting(school),
         days=WAITING_DAYS,
-        most=MOST_WAITING,
         signs=_SIGNS,
     )
 
@@ -108,9 +107,17 @@ def _waiting(school: School) -> list[dict[str, Any]]:
     with school.database.reading() as transaction:
         found = following.unanswered_takes(transaction, taught.record.id, since=since, limit=MOST_WAITING)
         names = {student.id: student.name for student in people.students_of(transaction, taught.record.id)}
+    together: dict[tuple[int, str], list[TakeRecord]] = {}
+    for take in found:
+        together.setdefault((take.person_id, take.exercise.name), []).append(take)
     return [
-        {"take": take, "student": names.get(take.person_id, ""), "says": _says(school, take)}
-        for take in found
+        {
+            "take": newest[0],
+            "earlier": len(newest) - 1,
+            "student": names.get(newest[0].person_id, ""),
+            "says": _says(school, newest[0]),
+        }
+        for newest in together.values()
     ]
 
 

@@ -7,6 +7,7 @@ from markupsafe import Markup
 from starlette.responses import Response
 
 from fretwright.ear.verdicts import Verdict
+from fretwright.engrave.style import PlateStyle
 from fretwright.flows.agreement import agreement_of
 from fretwright.flows.class_picture import ClassPicture, NoteOutcome, class_picture, class_plate
 from fretwright.flows.planning import bar_of
@@ -21,6 +22,7 @@ router = APIRouter(responses=ERROR_ANSWERS, include_in_schema=False, dependencie
 
 NEWEST: Final = 5
 """So many of each student's newest takes make the picture."""
+_STYLES: Final = {"wide": PlateStyle(width_mm=170.0), "narrow": PlateStyle(width_mm=84.0)}
 _VERDICTS: Final = {
     Verdict.PLAYED: "played",
     Verdict.MISSED: "missed",
@@ -62,7 +64,10 @@ def exercise_page(request: Request, school: AtSchool, lesson: str, exercise: str
         "desk/exercise.html",
         exercise=found,
         picture=picture,
-        plate=Markup(class_plate(score, found.title, picture).svg),  # noqa: S704 - drawn by the engraver, which escapes the teacher's words
+        plates={
+            width: Markup(class_plate(score, found.title, picture, style, id_prefix=f"class-{width}").svg)  # noqa: S704 - drawn by the engraver, which escapes the teacher's words
+            for width, style in _STYLES.items()
+        },
         rows=_rows(score, picture),
         newest=NEWEST,
     )

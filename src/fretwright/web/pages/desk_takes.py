@@ -1,5 +1,6 @@
 """One take at the desk: heard, looked at, overruled note by note, answered in words or by playing it."""
 
+from datetime import timedelta
 from typing import Annotated, Any, Final
 
 from anyio import to_thread
@@ -14,10 +15,11 @@ from fretwright.ear.verdicts import Hearing, Verdict
 from fretwright.flows.hearings import hearing_of
 from fretwright.flows.take_view import TakeView, take_view
 from fretwright.flows.waveform import waveform
-from fretwright.store import hearings, people, remarks, takes
+from fretwright.store import following, hearings, people, remarks, takes
 from fretwright.store.records import Person, TakeRecord, TakeState
 from fretwright.web.access import AtSchool, SignedIn, TeacherOnly, own_take, teacher_only
 from fretwright.web.pages.account import see_other
+from fretwright.web.pages.desk import WAITING_DAYS
 from fretwright.web.refusals import ERROR_ANSWERS, not_found
 from fretwright.web.rendering import page
 from fretwright.web.school import School
@@ -42,6 +44,9 @@ def take_page(request: Request, person: TeacherOnly, school: AtSchool, take_id: 
         found = hearings.find_hearing(transaction, take_id)
         meant = {each.place: each.meant for each in hearings.overrules_of(transaction, take_id)}
         said = remarks.remarks_of(transaction, take_id)
+        waiting = following.unanswered_takes(
+            transaction, take.exercise.course_id, since=school.now() - timedelta(days=WAITING_DAYS)
+        )
         others = takes.takes_of(transaction, take.person_id, exercise=take.exercise.name, limit=12)
     ear = None if found is None else hearing_of(found.heard)
     view = _view(school, take)
@@ -58,6 +63,7 @@ def take_page(request: Request, person: TeacherOnly, school: AtSchool, take_id: 
         bars=[] if view is None else [bar.bar for bar in view.bars],
         remarks=said,
         others=[other for other in others if other.id != take_id],
+        next_id=next((each.id for each in waiting if each.id != take_id), None),
         has_sound=take.file is not None,
         markup=Markup,
     )

@@ -90,6 +90,9 @@ function startEditor(desk) {
       soon = window.setTimeout(look, PAUSE_MS);
     }
   });
+  const wrap = part(desk, "[data-wrap]", HTMLInputElement);
+  part(desk, "[data-wrap-choice]", HTMLElement).hidden = false;
+  wrap.addEventListener("change", () => paper.wrap(wrap.checked));
   window.addEventListener("resize", () => paper.redraw());
   narrow.addEventListener("change", () => void look());
   document.fonts.ready.then(() => paper.redraw());

@@ -33,6 +33,7 @@ export class Paper {
     this.lines = [];
     /** @type {Map<number, Finding[]>} */
     this.findings = new Map();
+    field.addEventListener("scroll", () => (behind.scrollLeft = field.scrollLeft));
   }
 
   /** @returns {string} */
@@ -43,6 +44,12 @@ export class Paper {
   /** @returns {number} line of the cursor, from 1 */
   get line() {
     return this.text.slice(0, this.field.selectionStart).split("\n").length;
+  }
+
+  /** @param {boolean} isOn  whether a long line goes on in the next row; tab is easier to read where none does */
+  wrap(isOn) {
+    this.field.parentElement?.classList.toggle("unwrapped", !isOn);
+    this.redraw();
   }
 
   /** Bring what lies behind up to the text; only lines that changed are made anew. */
