@@ -31,13 +31,30 @@ PROGRAMS: Final = {
     "muted": 28,
     "overdriven": 29,
     "distorted": 30,
-    # for the backing alone
+    # for the backing, and to learn from
     "bass": 33,
     "keys": 4,
+    # to learn from alone: other strings and bars that are struck and die away
+    "picked bass": 34,
+    "piano": 0,
+    "harpsichord": 6,
+    "clavinet": 7,
+    "vibraphone": 11,
+    "dulcimer": 15,
+    "pizzicato": 45,
+    "harp": 46,
+    "sitar": 104,
+    "banjo": 105,
+    "shamisen": 106,
+    "koto": 107,
+    "kalimba": 108,
 }
 """General MIDI programs, counted from 0."""
+_GUITARS: Final = ("nylon", "steel", "jazz", "clean", "muted", "overdriven", "distorted")
 TUNED_ON: Final = ("steel", "clean", "overdriven")
 """Guitars that the ear's constants were set with."""
+ALSO_LEARNT_FROM: Final = tuple(name for name in PROGRAMS if name not in _GUITARS)
+"""Other instruments, so that the weights learn what a struck string is and not what three guitars are."""
 REPORTED_ON: Final = ("nylon", "jazz", "distorted", "muted")
 """Guitars that no weight has seen: the figures are theirs. Some constants were set after a look at them."""
 

@@ -83,7 +83,7 @@ class Alignment:
 
 
 def align(written: Written, moments_s: Floats, odds: Samples) -> Alignment:
-    """Find the passes; ``odds`` as of :func:`~fretwright.ear.pitches.log_odds`.
+    """Find the passes; ``odds`` as of :attr:`fretwright.ear.pitches.Odds.alone`.
 
     A take that fits poorly as written is tried a few semitones away: a forgotten capo or another tuning.
     """

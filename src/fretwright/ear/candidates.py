@@ -23,7 +23,7 @@ _LAG: Final = 6
 _APART: Final = 5
 _LEAST_RISE: Final = 0.06
 _LEAST_CHANGE: Final = 0.05
-_SHARE: Final = 0.12
+_SHARE: Final = 0.07
 """A peak counts from this part of the take's strong peaks on."""
 
 

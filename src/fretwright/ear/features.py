@@ -1,11 +1,13 @@
 """What is heard around each candidate: partials of every pitch, before and after.
 
-Around a moment five short spectra are taken, two before it and three after. Each is read off on a grid of
+Around a moment seven short spectra are taken, three before it and four after. Each is read off on a grid of
 a third of a semitone, in decibels against the loudest partial after the moment. For every pitch the grid is
-sampled where that pitch would have its partials, and where its neighbours an octave, a fifth or a twelfth
-away would have theirs: what belongs to the pitch is then the same numbers at every pitch, on every string.
+sampled where that pitch would have its partials, where its neighbours an octave, a fifth or a twelfth away
+would have theirs, and a semitone beside its own: what belongs to the pitch is then the same numbers at every
+pitch, on every string.
 """
 
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
@@ -18,10 +20,19 @@ from fretwright.ear.take import RATE_HZ
 
 LOWEST_MIDI, HIGHEST_MIDI = 36, 90
 PITCHES: Final = HIGHEST_MIDI - LOWEST_MIDI + 1
-RATIOS: Final = (1 / 3, 1 / 2, 2 / 3, 1, 4 / 3, 3 / 2, 5 / 3, 2, 5 / 2, 3, 4, 5, 6, 7, 8)
+_SEMITONE: Final = 2 ** (1 / 12)
+RATIOS: Final = (
+    1 / 3, 1 / 2, 2 / 3, 1, 4 / 3, 3 / 2, 5 / 3, 2, 5 / 2, 3, 4, 5, 6, 7, 8, 10,
+    1 / _SEMITONE, _SEMITONE, 2 / _SEMITONE, 2 * _SEMITONE,
+)  # fmt: skip
 """Multiples of a pitch's frequency at which the spectra are read."""
-WINDOWS: Final = ((2048, -0.048), (1024, -0.027), (1024, 0.028), (2048, 0.052), (2048, 0.105))
+WINDOWS: Final = (
+    (4096, -0.095), (2048, -0.048), (1024, -0.027),
+    (1024, 0.028), (2048, 0.052), (2048, 0.105), (4096, 0.100),
+)  # fmt: skip
 """Length in samples and centre in seconds from the moment."""
+_AFTER: Final = 3
+"""The first window that lies after the moment."""
 _SHARED: Final = 10
 _SAME_S: Final = 0.012
 COUNT: Final = len(WINDOWS) * len(RATIOS) + _SHARED
@@ -34,6 +45,16 @@ _SIZE: Final = 4096
 _QUIETEST_DB: Final = -60.0
 
 
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """What the spectra around some moments show, before it is looked at pitch by pitch."""
+
+    levels: Samples
+    """Shape (moments, windows, cells): 1 at the loudest partial after the moment, 0 at 20 dB under it."""
+    shared: Samples
+    """What belongs to the moment and not to a pitch, shape (moments, 10)."""
+
+
 def describe(
     samples: Samples, found: Candidates, tuning_cents: float, among: Candidates | None = None
 ) -> Samples:
@@ -41,15 +62,28 @@ def describe(
 
     ``among`` are the candidates that count as neighbours, where they are not the moments themselves.
     """
+    return by_pitch(read_spectra(samples, found, tuning_cents, among))
+
+
+def read_spectra(
+    samples: Samples, found: Candidates, tuning_cents: float, among: Candidates | None = None
+) -> Readings:
+    """The readings of all moments, with arguments as :func:`describe` has them."""
     grids = _grids(samples, found.times_s, tuning_cents)
-    after = grids[:, 2:].reshape(len(grids), -1)
+    after = grids[:, _AFTER:].reshape(len(grids), -1)
     loudest = after.max(axis=1)[:, None, None] if len(after) else np.zeros((0, 1, 1), np.float32)
     levels = np.clip(grids - loudest, _QUIETEST_DB, 12.0) / 20.0 + 1.0
-    places = _places()
-    out = np.empty((len(grids), PITCHES, COUNT), dtype=np.float32)
+    return Readings(levels.astype(np.float32), _shared(found, grids, among or found))
+
+
+def by_pitch(readings: Readings) -> Samples:
+    """The readings as every pitch sees them, shape (moments, PITCHES, COUNT)."""
+    places = pitch_places()
+    out = np.empty((len(readings.levels), PITCHES, COUNT), dtype=np.float32)
     for window in range(len(WINDOWS)):
-        out[:, :, window * len(RATIOS) : (window + 1) * len(RATIOS)] = levels[:, window][:, places]
-    out[:, :, -_SHARED:] = _shared(found, grids, among or found)[:, None, :]
+        of_window = readings.levels[:, window][:, places]
+        out[:, :, window * len(RATIOS) : (window + 1) * len(RATIOS)] = of_window
+    out[:, :, -_SHARED:] = readings.shared[:, None, :]
     return out
 
 
@@ -107,7 +141,7 @@ def _edges(tuning_cents: int) -> Counts:
 
 
 @lru_cache(maxsize=1)
-def _places() -> Counts:
+def pitch_places() -> Counts:
     """Cells of each pitch's ratios, shape (PITCHES, RATIOS)."""
     midi = np.arange(LOWEST_MIDI, HIGHEST_MIDI + 1)[:, None] + 12 * np.log2(np.array(RATIOS))
     last = (_GRID_HIGH_MIDI - _GRID_LOW_MIDI) * _CELLS
@@ -123,7 +157,7 @@ def _shared(found: Candidates, grids: Samples, among: Candidates) -> Samples:
     after = np.searchsorted(times, found.times_s + _SAME_S)
     before = np.searchsorted(times, found.times_s - _SAME_S) - 1
     level = grids.max(axis=2)
-    loud = np.quantile(level[:, 3], 0.8) if count else 0.0
+    loud = np.quantile(level[:, 4], 0.8) if count else 0.0
     columns = (
         np.minimum(found.rise, 2.0),
         np.minimum(found.change, 2.0),
@@ -131,9 +165,9 @@ def _shared(found: Candidates, grids: Samples, among: Candidates) -> Samples:
         np.minimum(found.times_s - times[before], 0.3) * 4,
         np.minimum(strength[after], 2.0),
         np.minimum(strength[before], 2.0),
-        np.clip((level[:, 3] - level[:, 0]) / 20, -2, 3),
-        np.clip((level[:, 2] - level[:, 1]) / 20, -2, 3),
-        np.clip((level[:, 3] - loud) / 20, -3, 1),
-        np.clip((np.median(grids[:, 3], axis=1) - level[:, 3]) / 20, -3, 0),
+        np.clip((level[:, 4] - level[:, 1]) / 20, -2, 3),
+        np.clip((level[:, 3] - level[:, 2]) / 20, -2, 3),
+        np.clip((level[:, 4] - loud) / 20, -3, 1),
+        np.clip((np.median(grids[:, 4], axis=1) - level[:, 4]) / 20, -3, 0),
     )
     return np.stack(columns, axis=1).astype(np.float32)

@@ -17,7 +17,7 @@ from fretwright.ear.features import PITCHES, describe, tuning_of
 from fretwright.ear.headline import advise
 from fretwright.ear.judge import Measured, second_look, verdicts
 from fretwright.ear.onsets import refined
-from fretwright.ear.pitches import log_odds
+from fretwright.ear.pitches import odds_of_pitches
 from fretwright.ear.pulse import Pulse, fit_pulse
 from fretwright.ear.sounding import cents_of, lengths_of, levels_of
 from fretwright.ear.take import RATE_HZ, Refusal, Take
@@ -30,6 +30,8 @@ _LAST_NOTE_S: Final = 1.5
 _LEAST_RIGHT: Final = 0.56
 _LEAST_NOTES: Final = 4
 _A_NOTE: Final = 2.0
+_TWICE_S: Final = 0.085
+"""No hand plucks one note again as soon as this."""
 _AT_ONCE: Final = 512
 _SLUR: Final = 0.5
 _AGAIN_S: Final = np.arange(-7, 8) * 0.01
@@ -95,7 +97,7 @@ def odds_of(samples: Samples, moments: Candidates, tuning_cents: float, among: C
     pieces = [np.zeros((0, PITCHES), dtype=np.float32)]
     for start in range(0, len(moments.times_s), _AT_ONCE):
         some = some_of(moments, slice(start, start + _AT_ONCE))
-        pieces.append(log_odds(describe(samples, some, tuning_cents, among)))
+        pieces.append(odds_of_pitches(describe(samples, some, tuning_cents, among)).alone)
     return np.concatenate(pieces)
 
 
@@ -164,7 +166,11 @@ def _told(
     notes = verdicts(asked, measured, missed, tuning_cents, shift)
     late_s = take.starts_s
     moments = heard.candidates.times_s
-    extras = tuple(HeardExtra(round(float(moments[at]) + late_s, 4), midi) for at, midi, _ in chosen.extras)
+    extras = tuple(
+        HeardExtra(round(float(moments[at]) + late_s, 4), midi)
+        for at, midi, _ in chosen.extras
+        if not _is_heard_twice(float(moments[at]), midi, measured)
+    )
     return Hearing(
         tempo_bpm=round(played.bpm / pulse.stretch, 1),
         start_s=round(float(measured.onsets_s.min()) + late_s, 4),
@@ -178,6 +184,12 @@ def _told(
         drift_percent=round(pulse.drift_percent, 1),
         advice=advise(played, notes, extras, pulse, ladder, shift),
     )
+
+
+def _is_heard_twice(moment_s: float, midi: int, measured: Measured) -> bool:
+    """Whether a sounding too many is the beginning, or the swell, of a note that is there anyway."""
+    of_pitch = np.array([match.midi == midi for match in measured.matches])
+    return bool((np.abs(measured.onsets_s[of_pitch] - moment_s) < _TWICE_S).any())
 
 
 def _pass(one: Played, moments_s: Floats) -> HeardPass:

@@ -28,7 +28,7 @@ class Scan:
 
     moments_s: Floats
     odds: Samples
-    """As of :func:`~fretwright.ear.pitches.log_odds`, shape (moments, pitches)."""
+    """As of :attr:`fretwright.ear.pitches.Odds.alone`, shape (moments, pitches)."""
     steady: Counts
     """MIDI number of the pitch that stands still after each moment, 0 where none does."""
     length_s: float

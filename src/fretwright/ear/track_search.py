@@ -139,7 +139,7 @@ class Found:
 def find_lines(lines: Sequence[Events], moments_s: Floats, odds: Samples) -> tuple[Found, ...]:
     """Every stretch in which a line may be played, each line for itself; stretches may overlap.
 
-    ``odds`` as of :func:`~fretwright.ear.pitches.log_odds`, shape (moments, pitches).
+    ``odds`` as of :attr:`fretwright.ear.pitches.Odds.alone`, shape (moments, pitches).
     """
     kept = odds.max(axis=1, initial=_LEAST_ODDS - 1) > _LEAST_ODDS
     moments_s, odds = moments_s[kept], odds[kept]
