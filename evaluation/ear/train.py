@@ -2,8 +2,8 @@
 
 ``draw`` makes takes of the guitars that may be learnt from (:mod:`evaluation.ear.drawing`) and keeps what
 the ear reads of them in a folder; ``fit`` learns from it and writes the weights into the package.
-Fitting needs PyTorch, which nothing else here does; minutes on a graphics card, hours without one. The weights
-that are there came from ``draw --takes 6100`` and ``fit --minutes 1.2`` on such a card.
+Fitting needs PyTorch, which nothing else here does; minutes on a graphics card, hours without one. The
+weights that are there came from ``draw --takes 6100`` and ``fit --minutes 1.2`` on such a card.
 """
 
 import argparse
