@@ -4,10 +4,11 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from fretwright.base.spans import Span
+from fretwright.exchange.asked import NOTHING, Asked
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.score.meter import Meter
 from fretwright.score.note import Attack, Finger
-from fretwright.score.score import Label
+from fretwright.score.score import AirStroke, Label, Writing
 from fretwright.score.swing import STRAIGHT, Swing
 from fretwright.score.techniques import Stroke
 from fretwright.score.tempo import TempoMark
@@ -36,6 +37,9 @@ class DraftNote:
     stroke: Stroke | None = None
     in_slur: bool = False
     """Under a slur that began on an earlier note, without a word on how it is played."""
+    asked: Asked = NOTHING
+    voice: int = 1
+    """2 for the lower one."""
 
     @property
     def end(self) -> Fraction:
@@ -49,6 +53,7 @@ class DraftRest:
 
     onset: Fraction
     value: Value
+    voice: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +95,8 @@ class Draft:
     labels: tuple[Label, ...] = ()
     scale: Scale | None = None
     position: int | None = None
+    air_strokes: tuple[AirStroke, ...] = ()
+    writing: Writing = Writing.NOTES
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,4 +112,5 @@ class ReadOptions:
     octaves: int = 0
     """Move everything by so many octaves."""
     one_row: bool = False
-    """Write it as one row of rhythm: a note ends where the next one starts, as course text has it."""
+    """Write it as a row of rhythm for each voice: a note ends where the next one of its voice starts, as
+    course text has it."""

@@ -49,7 +49,8 @@ def as_score(draft: Draft, options: ReadOptions, losses: Losses) -> Imported:
     draft = replace(draft, notes=tuple(_moved(note, options.octaves) for note in draft.notes))
     draft = replace(draft, neck=_long_enough(draft))
     if options.one_row:
-        draft = replace(draft, notes=in_one_row(draft.notes, losses))
+        rows = [[note for note in draft.notes if note.voice == voice] for voice in (1, 2)]
+        draft = replace(draft, notes=tuple(note for row in rows for note in in_one_row(row, losses)))
     notes = settled(draft, losses)
     heading = Heading(
         name=draft.name,
@@ -62,6 +63,8 @@ def as_score(draft: Draft, options: ReadOptions, losses: Losses) -> Imported:
         scale=draft.scale,
         # Moved by octaves, the notes lie elsewhere on the neck.
         position=None if options.octaves else draft.position,
+        air_strokes=draft.air_strokes,
+        writing=draft.writing,
     )
     try:
         bars = tuple(bars_of_events(draft, notes, losses))
@@ -85,7 +88,10 @@ def _long_enough(draft: Draft) -> Neck:
         for note in draft.notes
         if note.place is not None
         and note.place.string in neck.tuning.strings
-        and neck.tuning.open_pitch(note.place.string).midi + neck.capo + note.place.fret == note.pitch.midi
+        and (
+            neck.tuning.open_pitch(note.place.string).midi + neck.capo + note.place.fret == note.pitch.midi
+            or note.asked.harmonic is not None
+        )
     ]
     needed = max(frets, default=0)
     return replace(neck, frets=needed) if neck.frets < needed <= _MOST_FRETS else neck

@@ -5,7 +5,9 @@ note that two staves show (notes above, tab below) is one note. What the score m
 out and said.
 """
 
+import re
 from collections.abc import Iterator
+from fractions import Fraction
 from typing import Final
 
 from fretwright.base.errors import ExchangeError, FretwrightError
@@ -20,11 +22,13 @@ from fretwright.exchange.packed import unpacked
 from fretwright.exchange.xmlmeasures import MeasureReader
 from fretwright.exchange.xmltree import Node, read_tree
 from fretwright.fretboard.neck import Neck
-from fretwright.score.score import LabelKind
+from fretwright.score.score import AirStroke, LabelKind, Writing
+from fretwright.score.techniques import Stroke
 from fretwright.theory.key import Key
 from fretwright.theory.scale import Scale
 
 _LONGEST_TITLE: Final = 200
+_LABELS: Final = (LabelKind.CHORD, LabelKind.TEXT, LabelKind.LYRIC)
 
 
 def read_musicxml(data: bytes, name: str, options: ReadOptions | None = None) -> Imported:
@@ -54,13 +58,15 @@ def read_musicxml(data: bytes, name: str, options: ReadOptions | None = None) ->
         key=reader.key or Key(0),
         bars=tuple(reader.bars),
         notes=reader.heads.joined(),
-        rests=tuple(reader.rests),
+        rests=reader.rests,
         tempo=tuple(mark for _, mark in sorted(reader.tempo.items()) if mark.at < reader.bars[-1].end),
         span=Span(name, part.line, part.column),
         swing=reader.swing,
-        labels=tuple(sorted(reader.labels, key=lambda label: (label.kind is LabelKind.TEXT, label.at))),
+        labels=tuple(sorted(reader.labels, key=lambda label: (_LABELS.index(label.kind), label.at))),
         scale=_scale(fields),
         position=_whole(fields.get("position")),
+        air_strokes=tuple(_air_strokes(fields.get("air-strokes", ""))),
+        writing=Writing.SLASHES if fields.get("writing") == Writing.SLASHES else Writing.NOTES,
     )
     return as_score(draft, options, losses)
 
@@ -155,6 +161,11 @@ def _scale(fields: dict[str, str]) -> Scale | None:
         return Scale.parse(fields["scale"]) if "scale" in fields else None
     except FretwrightError:
         return None
+
+
+def _air_strokes(text: str) -> Iterator[AirStroke]:
+    for match in re.finditer(r"([0-9]{1,6})(?:/([1-9][0-9]{0,5}))? (down|up)", text):
+        yield AirStroke(Fraction(int(match[1]), int(match[2] or 1)), Stroke(match[3]))
 
 
 def _whole(text: str | None) -> int | None:

@@ -19,7 +19,7 @@ from fretwright.exchange.slurs import slur_ends
 from fretwright.exchange.xmlbars import BarWriter, signs_of
 from fretwright.exchange.xmlnotes import NoteWriter, Staff
 from fretwright.exchange.xmlout import add, document
-from fretwright.score.score import Score
+from fretwright.score.score import Score, Writing
 
 FIELD: Final = "fretwright-"
 """How the names of our own miscellaneous fields begin."""
@@ -66,6 +66,8 @@ def _identification(root: Element, score: Score) -> None:
         "position": score.position,
         "frets": neck.frets,
         "scale-length-mm": repr(neck.scale_length_mm),
+        "writing": None if score.writing is Writing.NOTES else score.writing.value,
+        "air-strokes": ", ".join(f"{air.at} {air.stroke.value}" for air in score.air_strokes) or None,
     }
     for name, value in fields.items():
         if value is not None:

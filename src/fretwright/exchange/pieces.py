@@ -45,39 +45,50 @@ class BarOfVoices:
 
     bar: Bar
     voices: tuple[Voice, ...]
-    """At least one; no two pieces of a voice overlap."""
+    """At least one, the upper before the lower; no two pieces of a voice overlap."""
 
 
 def bars_of_voices(score: Score) -> tuple[BarOfVoices, ...]:
     """The signs of every bar, each in its voice."""
-    pieces = _pieces(score)
-    bars: list[BarOfVoices] = []
+    upper = _by_bars(_pieces(score, 1), score.bars)
+    lower = _by_bars(_pieces(score, 2), score.bars)
+    has_lower = any(lower)
+    return tuple(
+        BarOfVoices(bar, (*(_voices(above) or ((),)), *(_voices(below) or ((),) if has_lower else ())))
+        for bar, above, below in zip(score.bars, upper, lower, strict=True)
+    )
+
+
+def _by_bars(pieces: Sequence[Piece], bars: Sequence[Bar]) -> list[Sequence[Piece]]:
+    found: list[Sequence[Piece]] = []
     first = 0
-    for bar in score.bars:
+    for bar in bars:
         after = first
         while after < len(pieces) and pieces[after].start < bar.end:
             after += 1
-        bars.append(BarOfVoices(bar, _voices(pieces[first:after])))
+        found.append(pieces[first:after])
         first = after
-    return tuple(bars)
+    return found
 
 
-def _pieces(score: Score) -> list[Piece]:
-    """All signs in order of time, the longer first of those that start together."""
+def _pieces(score: Score, voice: int) -> list[Piece]:
+    """All signs of a voice in order of time, the longer first of those that start together."""
     together: dict[tuple[Fraction, Value], list[Head]] = {}
     for note in score.notes:
+        if note.voice != voice:
+            continue
         for at, head in heads_of(note):
             together.setdefault((at, head.value), []).append(head)
     pieces = [
         Piece(at, value, tuple(sorted(heads, key=lambda head: -head.note.string)))
         for (at, value), heads in together.items()
     ]
-    pieces += [Piece(rest.onset, rest.value, (), rest) for rest in score.rests]
+    pieces += [Piece(rest.onset, rest.value, (), rest) for rest in score.rests if rest.voice == voice]
     return sorted(pieces, key=lambda piece: (piece.start, -piece.value.duration))
 
 
 def _voices(pieces: Sequence[Piece]) -> tuple[Voice, ...]:
-    voices: list[list[Piece]] = [[]]
+    voices: list[list[Piece]] = []
     for piece in pieces:
         free = next((voice for voice in voices if not voice or voice[-1].end <= piece.start), None)
         if free is None:

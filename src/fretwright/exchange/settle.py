@@ -12,10 +12,12 @@ from itertools import groupby
 from typing import Final
 
 from fretwright.base.errors import ExchangeError, UnplayableError
+from fretwright.exchange.asked import harmonic_at, harmonic_midi
 from fretwright.exchange.draft import Draft, DraftNote
 from fretwright.exchange.losses import Losses
 from fretwright.fingering.places import PitchedNote, choose_places
 from fretwright.fretboard.neck import Neck, Place
+from fretwright.theory.key import Key
 from fretwright.theory.pitch import Pitch
 
 _LONGEST_SEARCH: Final = 400
@@ -64,8 +66,15 @@ def _believed(note: DraftNote, neck: Neck, losses: Losses) -> DraftNote:
     """The note without a place that does not exist or sounds otherwise."""
     if note.place is None:
         return note
-    if neck.holds(note.place) and neck.midi_at(note.place) == note.pitch.midi:
-        return note
+    if neck.holds(note.place):
+        harmonic = harmonic_at(note.asked, note.place)
+        if harmonic is not None:
+            # Files give a sounding, a touched or an open pitch: the place says which one sounds.
+            sounding = harmonic_midi(harmonic, note.place.string, neck)
+            is_named = sounding == note.pitch.midi
+            return note if is_named else replace(note, pitch=Key(0).spell(sounding))
+        if neck.midi_at(note.place) == note.pitch.midi:
+            return note
     losses.add(
         "place-contradicts-pitch",
         note.span,

@@ -11,12 +11,17 @@ from fractions import Fraction
 from itertools import accumulate, pairwise
 
 from fretwright.base.errors import ExchangeError, ScoreError
+from fretwright.exchange.asked import techniques_at
 from fretwright.exchange.draft import Draft, DraftBar, DraftNote, DraftRest
 from fretwright.exchange.losses import Losses
 from fretwright.exchange.spelling import spell
+from fretwright.fretboard.neck import Neck
 from fretwright.score.assemble import BarOfEvents, Event, Head
 from fretwright.score.note import Attack
+from fretwright.score.techniques import PLAIN
 from fretwright.score.values import Value
+from fretwright.theory.key import Key
+from fretwright.theory.scale import Scale
 
 
 def in_one_row(notes: Sequence[DraftNote], losses: Losses) -> tuple[DraftNote, ...]:
@@ -51,10 +56,21 @@ def bars_of_events(draft: Draft, notes: Sequence[DraftNote], losses: Losses) -> 
 
     A bar whose lengths have no written values comes out empty, with a finding that says so.
     """
-    cutter = _Cutter(notes, draft.rests, losses)
+    spelling = draft.scale or draft.key
+    upper, lower = (
+        _Cutter(
+            [note for note in notes if note.voice == voice],
+            [rest for rest in draft.rests if rest.voice == voice],
+            draft.neck,
+            spelling,
+            losses,
+        )
+        for voice in (1, 2)
+    )
     for bar in draft.bars:
         try:
-            events = tuple(cutter.events(bar))
+            events = tuple(upper.events(bar))
+            below = tuple(lower.events(bar)) if lower.has_signs(bar) else ()
         except ScoreError as error:
             losses.add(
                 "bar-cannot-be-written",
@@ -63,9 +79,13 @@ def bars_of_events(draft: Draft, notes: Sequence[DraftNote], losses: Losses) -> 
                 "Simplify its rhythm.",
                 what=str(bar.start),
             )
-            cutter.drop(bar)
+            upper.drop(bar)
+            lower.drop(bar)
+            below = ()
             events = tuple(Event(value) for value in spell(bar.meter, Fraction(0), bar.length))
-        yield BarOfEvents(events, bar.meter, bar.is_pickup, bar.opens_repeat, bar.closes_repeat, bar.endings)
+        yield BarOfEvents(
+            events, bar.meter, bar.is_pickup, bar.opens_repeat, bar.closes_repeat, bar.endings, below
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +99,17 @@ class _Sign:
 class _Cutter:
     """Cuts bars into events, one after the other."""
 
-    def __init__(self, notes: Sequence[DraftNote], rests: Sequence[DraftRest], losses: Losses) -> None:
+    def __init__(
+        self,
+        notes: Sequence[DraftNote],
+        rests: Sequence[DraftRest],
+        neck: Neck,
+        spelling: Key | Scale,
+        losses: Losses,
+    ) -> None:
         self._notes = list(notes)
+        self._neck = neck
+        self._spelling = spelling
         self._losses = losses
         self._rests: dict[Fraction, list[Value]] = {}
         for rest in rests:
@@ -108,6 +137,12 @@ class _Cutter:
             for value in values:
                 yield Event(value, tuple(self._head(note, at) for note in heard), heard[0].span)
                 at += value.duration
+
+    def has_signs(self, bar: DraftBar) -> bool:
+        """Whether anything of this voice sounds or is written in a bar."""
+        goes_on = any(note.end > bar.start for note in self._sounding)
+        starts = self._next < len(self._notes) and self._notes[self._next].onset < bar.end
+        return goes_on or starts or any(bar.start <= onset < bar.end for onset in self._rests)
 
     def drop(self, bar: DraftBar) -> None:
         """Let a bar's notes go, so that none is tied over from it."""
@@ -142,6 +177,11 @@ class _Cutter:
         if at == note.onset:
             attack = self._attack(note, note.place.string)
             self._last_on[note.place.string] = note
+        techniques = PLAIN
+        if at == note.onset:
+            techniques = techniques_at(
+                note.asked, note.place, self._neck, self._spelling, self._losses, note.span
+            )
         return Head(
             place=note.place,
             pitch=note.pitch,
@@ -150,6 +190,8 @@ class _Cutter:
             stroke=note.stroke,
             tied=at > note.onset,
             source=note.span,
+            techniques=techniques,
+            picking_finger=note.asked.picking_finger if at == note.onset else None,
         )
 
     def _attack(self, note: DraftNote, string: int) -> Attack:
@@ -158,6 +200,9 @@ class _Cutter:
         joins = before is not None and before.end == note.onset and before.place != note.place
         if before is not None and joins and note.in_slur and note.attack is Attack.PLUCK:
             return Attack.HAMMER_ON if note.pitch.midi > before.pitch.midi else Attack.PULL_OFF
+        graces = note.asked.graces
+        if graces and graces[-1].is_slurred_on and note.attack.is_slur:
+            return note.attack
         is_known = before is not None and note.slurred_from == before.onset
         if not note.attack.is_slur or joins or is_known:
             return note.attack

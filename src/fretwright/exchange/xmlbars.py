@@ -10,7 +10,9 @@ from fretwright.exchange.beams import beams
 from fretwright.exchange.chorddegrees import in_degrees
 from fretwright.exchange.chordnames import split_name
 from fretwright.exchange.pieces import BarOfVoices, Piece, Voice, tuplet_groups
-from fretwright.exchange.xmlnotes import Accidentals, NoteWriter, type_name
+from fretwright.exchange.xmlasked import type_name
+from fretwright.exchange.xmlframes import add_frame
+from fretwright.exchange.xmlnotes import Accidentals, NoteWriter
 from fretwright.exchange.xmlout import add, add_name, add_pitch
 from fretwright.fretboard.neck import Neck
 from fretwright.score.score import Bar, Label, LabelKind, Score
@@ -115,18 +117,28 @@ class BarWriter:
             if piece.start > cursor:
                 add(add(measure, "forward"), "duration", writer.ticks(piece.start - cursor))
             until = voice[index + 1].start if index + 1 < len(voice) else bar.end
-            while pending and pending[0].at < until:
-                self._sign(measure, pending.pop(0), piece, writer)
+            for sign in [each for each in pending if each.at < until and not _is_sung(each, piece)]:
+                pending.remove(sign)
+                self._sign(measure, sign, piece, writer)
             tuplet = tuple(
                 kind
                 for group in groups
                 for kind, end in (("start", group[0]), ("stop", group[1]))
                 if end == index
             )
-            writer.write(measure, piece, number, accidentals, tuplet, joined[index])
+            sung = self._sung(pending, piece) if piece.heads else ()
+            writer.write(measure, piece, number, accidentals, tuplet, joined[index], sung)
             cursor = piece.end
         if cursor < bar.end:
             add(add(measure, "forward"), "duration", writer.ticks(bar.end - cursor))
+
+    @staticmethod
+    def _sung(pending: list["_Above"], piece: Piece) -> tuple[str, ...]:
+        """What is sung on a note, taken off what waits."""
+        sung = [sign for sign in pending if _is_sung(sign, piece)]
+        for sign in sung:
+            pending.remove(sign)
+        return tuple(sign.text for sign in sung if isinstance(sign, Label))
 
     def _above(self, bar: Bar) -> list["_Above"]:
         """What stands above a bar, in order of time."""
@@ -146,6 +158,12 @@ class BarWriter:
 
 
 _Above = TempoMark | Label
+
+
+def _is_sung(sign: _Above, piece: Piece) -> bool:
+    """Whether a sign is a word that is sung on a note; one that falls on none is written as words."""
+    is_lyric = isinstance(sign, Label) and sign.kind is LabelKind.LYRIC
+    return is_lyric and bool(piece.heads) and sign.at == piece.start
 
 
 def _back_up(measure: Element, writer: NoteWriter, length: Fraction) -> None:
@@ -239,11 +257,14 @@ def _harmony(measure: Element, label: Label, offset: int, staff: int | None) -> 
         add(change, "degree-value", degree.value)
         add(change, "degree-alter", degree.alter)
         add(change, "degree-type", degree.type)
+    if label.voicing is not None:
+        add_frame(harmony, label.voicing)
     _place(harmony, offset, staff)
 
 
 def _words(measure: Element, label: Label, offset: int, staff: int | None) -> None:
-    direction = add(measure, "direction", placement="above")
+    side = "below" if label.kind is LabelKind.LYRIC else "above"
+    direction = add(measure, "direction", placement=side)
     add(add(direction, "direction-type"), "words", label.text)
     _place(direction, offset, staff)
 

@@ -7,6 +7,7 @@ from typing import Final
 from fretwright.base.errors import ExchangeError
 from fretwright.base.spans import Span
 from fretwright.exchange.draft import DraftNote
+from fretwright.exchange.xmlgraces import attack_from
 from fretwright.exchange.xmlmarks import Marks, OpenEnds
 from fretwright.score.note import Attack
 from fretwright.score.values import Value
@@ -29,6 +30,8 @@ class WrittenNote:
     is_tied_back: bool
     is_tied_on: bool
     span: Span
+    voice: str = ""
+    """As the file calls it."""
 
 
 @dataclass(slots=True)
@@ -37,6 +40,7 @@ class _Held:
 
     note: DraftNote
     staff: str
+    voice: str
     is_written: bool = True
     """Whether every head so far has a written value."""
 
@@ -60,15 +64,21 @@ class Heads:
         key = (head.pitch.midi, head.staff, head.onset)
         held = self._open_ties.pop(key, None) if head.is_tied_back else None
         attack, source, in_slur = self._ends.pass_note(marks, head.onset, is_struck=held is None)
+        if marks.asked.techniques.shift_slide and attack is Attack.SLIDE:
+            attack, source = Attack.PLUCK, None
         if held is None:
             note = DraftNote(
                 head.onset, head.length, head.pitch, head.span, (), marks.place, attack, source,
-                marks.finger, marks.stroke, in_slur,
+                marks.finger, marks.stroke, in_slur, marks.asked,
             )  # fmt: skip
-            held = _Held(note, head.staff)
+            if marks.asked.graces:
+                note = replace(note, attack=attack_from(marks.asked.graces[-1], head.pitch, attack))
+            held = _Held(note, head.staff, head.voice)
             self._notes.append(held)
         else:
             held.note = replace(held.note, duration=held.note.duration + head.length)
+            if marks.lets_ring:
+                held.note = _let_ring(held.note)
         held.is_written = held.is_written and head.value is not None
         values = (*held.note.values, head.value) if held.is_written and head.value is not None else ()
         held.note = replace(held.note, values=values)
@@ -80,8 +90,23 @@ class Heads:
         """Whether no head has come yet."""
         return not self._notes
 
+    def voices(self) -> dict[str, int]:
+        """The number of each voice that has notes: 1 for the first by the file's own order, 2 for the others.
+
+        A staff of tab under a staff of notes has no voices of its own.
+        """
+        names = sorted({held.voice for held in self._merged()}, key=lambda name: (len(name), name))
+        return {name: 1 if name == names[0] else 2 for name in names}
+
     def joined(self) -> tuple[DraftNote, ...]:
         """All notes, those that two staves show as one."""
+        number_of = self.voices()
+        notes = [replace(held.note, voice=number_of[held.voice]) for held in self._merged()]
+        if self._ends.names_joins:
+            notes = [replace(note, in_slur=False) for note in notes]
+        return tuple(notes)
+
+    def _merged(self) -> list[_Held]:
         found: dict[tuple[Fraction, int], list[_Held]] = {}
         for held in self._notes:
             twins = found.setdefault((held.note.onset, held.note.pitch.midi), [])
@@ -90,10 +115,12 @@ class Heads:
                 twins.append(held)
             else:
                 twin.note = _both(twin.note, held.note)
-        notes = [held.note for twins in found.values() for held in twins]
-        if self._ends.names_joins:
-            notes = [replace(note, in_slur=False) for note in notes]
-        return tuple(notes)
+        return [held for twins in found.values() for held in twins]
+
+
+def _let_ring(note: DraftNote) -> DraftNote:
+    techniques = replace(note.asked.techniques, let_ring=True)
+    return replace(note, asked=replace(note.asked, techniques=techniques))
 
 
 def _are_one(one: _Held, other: _Held) -> bool:
@@ -113,4 +140,5 @@ def _both(one: DraftNote, other: DraftNote) -> DraftNote:
         finger=longer.finger if longer.finger is not None else shorter.finger,
         stroke=longer.stroke or shorter.stroke,
         in_slur=longer.in_slur or shorter.in_slur,
+        asked=shorter.asked if longer.asked.is_nothing else longer.asked,
     )

@@ -4,6 +4,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final
 
+from fretwright.exchange.asked import NOTHING, Asked
+from fretwright.exchange.xmlasked_in import AskedReader
 from fretwright.exchange.xmltree import Node
 from fretwright.fretboard.neck import Place
 from fretwright.fretboard.tuning import MAX_STRINGS
@@ -25,13 +27,15 @@ _JOINS: Final = {
     "glissando": Attack.SLIDE,
 }
 _STROKES: Final = {"down-bow": Stroke.DOWN, "up-bow": Stroke.UP}
-_CARRIED: Final = {"tied", "slur", "tuplet", "technical", "footnote", "level"} | _JOINS.keys()
+_CARRIED: Final = {
+    "tied", "slur", "tuplet", "technical", "articulations", "ornaments", "footnote", "level",
+} | _JOINS.keys()  # fmt: skip
+_ELSEWHERE: Final = frozenset({"string", "fret", "bend", "harmonic", "pluck", "other-technical"})
+"""Technical signs that are read with all that is asked of a note."""
 _WORDS: Final = {
     "fermata": "fermatas", "arpeggiate": "arpeggio signs", "non-arpeggiate": "arpeggio signs",
-    "dynamics": "dynamics", "articulations": "articulations", "ornaments": "ornaments",
-    "accidental-mark": "accidentals of ornaments", "other-notation": "other signs",
-    "bend": "bends", "harmonic": "harmonics", "pluck": "fingers of the picking hand",
-    "open-string": "", "thumb-position": "thumb positions", "other-technical": "other signs",
+    "dynamics": "dynamics", "accidental-mark": "accidentals of ornaments", "other-notation": "other signs",
+    "open-string": "", "thumb-position": "thumb positions",
 }  # fmt: skip
 """What signs are called in findings; others go by the standard's own name."""
 
@@ -66,11 +70,18 @@ class Marks:
     """The same for everything that reaches it."""
     unheld: list[str] = field(default_factory=list)
     """In words, what no score can hold."""
+    asked: Asked = NOTHING
+    lets_ring: bool = False
 
 
 def read_marks(note: Node) -> Marks:
     """Read the notations of a note."""
     marks = Marks()
+    value = value_of_note(note)
+    reader = AskedReader(value.flags if value is not None else 0)
+    marks.asked = reader.read(note)
+    marks.lets_ring = marks.asked.techniques.let_ring
+    marks.unheld += reader.unheld
     for notations in note.all("notations"):
         for sign in notations:
             if sign.tag == "technical":
@@ -95,7 +106,7 @@ def _read_technical(technical: Node, marks: Marks) -> None:
             _read_end(sign, marks)
         elif sign.tag == "tap":
             marks.is_tapped = True
-        elif sign.tag not in {"string", "fret"}:
+        elif sign.tag not in _ELSEWHERE:
             _note_unheld(sign.tag, marks)
 
 

@@ -13,6 +13,8 @@ from fretwright.base.spans import Span
 from fretwright.exchange.draft import DraftBar, DraftRest
 from fretwright.exchange.losses import Losses
 from fretwright.exchange.pieces import is_binary
+from fretwright.exchange.xmlframes import read_frame
+from fretwright.exchange.xmlgraces import Graces
 from fretwright.exchange.xmlheads import Heads, WrittenNote
 from fretwright.exchange.xmlmarks import read_marks, value_of_note
 from fretwright.exchange.xmlsigns import (
@@ -59,7 +61,9 @@ class MeasureReader:
     key: Key | None = None
     bars: list[DraftBar] = field(default_factory=list)
     heads: Heads = field(default_factory=Heads)
-    rests: list[DraftRest] = field(default_factory=list)
+    _rests: list[tuple[DraftRest, str]] = field(default_factory=list)
+    """Each with the file's name for its voice."""
+    _graces: Graces = field(default_factory=Graces)
     labels: list[Label] = field(default_factory=list)
     tempo: dict[Fraction, TempoMark] = field(default_factory=dict)
     swing: Swing = STRAIGHT
@@ -168,9 +172,11 @@ class MeasureReader:
             self.losses.left_out("changes of key signature", self._span(node))
 
     def _note(self, node: Node) -> None:
-        if node.find("grace") is not None or node.find("cue") is not None:
-            what = "grace notes" if node.find("grace") is not None else "cue notes"
-            self.losses.left_out(what, self._span(node))
+        if node.find("cue") is not None:
+            self.losses.left_out("cue notes", self._span(node))
+            return
+        if node.find("grace") is not None:
+            self._graces.add(node, self._sounding, self.losses, self._span(node))
             return
         length = self._length(node)
         onset = self._last if node.find("chord") is not None else self._at
@@ -184,7 +190,7 @@ class MeasureReader:
         value = value if value is not None and value.duration == length else None
         if node.find("rest") is not None:
             if value is not None and is_binary(value.base):
-                self.rests.append(DraftRest(onset, value))
+                self._rests.append((DraftRest(onset, value), node.words("voice")))
             return
         pitch = read_pitch(node.find("pitch") or node)
         if pitch is None:
@@ -192,17 +198,34 @@ class MeasureReader:
             what = "notes without a pitch" if unpitched else "pitches between two frets or out of hearing"
             self.losses.left_out(what, self._span(node))
             return
-        if node.find("lyric") is not None:
-            self.losses.left_out("lyrics", self._span(node))
+        self._lyrics(node, onset)
         marks = read_marks(node)
+        self._graces.give_to(marks, is_chord=node.find("chord") is not None)
         for what in marks.unheld:
             self.losses.left_out(what, self._span(node))
         ties = {tie.get("type") for tie in node.all("tie")}
         head = WrittenNote(
             onset, length, value, self._sounding(pitch), node.words("staff"), "stop" in ties, "start" in ties,
-            self._span(node),
+            self._span(node), node.words("voice"),
         )  # fmt: skip
         self.heads.add(head, marks)
+
+    @property
+    def rests(self) -> tuple[DraftRest, ...]:
+        """The rests of all voices that have notes."""
+        number_of = self.heads.voices()
+        return tuple(
+            replace(rest, voice=number_of[voice]) for rest, voice in self._rests if voice in number_of
+        )
+
+    def _lyrics(self, node: Node, onset: Fraction) -> None:
+        """What is sung on a note; of several verses the first."""
+        for nth, lyric in enumerate(node.all("lyric")):
+            text = " ".join(lyric.words("text").split())
+            if nth or not text:
+                self.losses.left_out("further verses", self._span(node))
+                continue
+            self.labels.append(Label(onset, text, LabelKind.LYRIC))
 
     def _sounding(self, pitch: Pitch) -> Pitch:
         if not self._transposition:
@@ -221,7 +244,8 @@ class MeasureReader:
         for kind in node.all("direction-type"):
             for sign in kind:
                 if sign.tag == "words" and mark is None and sign.text.strip():
-                    self.labels.append(Label(at, " ".join(sign.text.split()), LabelKind.TEXT))
+                    kind_of = LabelKind.LYRIC if node.get("placement") == "below" else LabelKind.TEXT
+                    self.labels.append(Label(at, " ".join(sign.text.split()), kind_of))
                 elif sign.tag in _UNHELD_DIRECTIONS:
                     self.losses.left_out(_UNHELD_DIRECTIONS[sign.tag], self._span(sign))
         for sound in node.all("sound"):
@@ -248,9 +272,11 @@ class MeasureReader:
         if name is None:
             self.losses.left_out("chord names given by degree", self._span(node))
             return
-        if node.find("frame") is not None:
+        frame = node.find("frame")
+        voicing = read_frame(frame, name, self.neck) if frame is not None else None
+        if frame is not None and voicing is None:
             self.losses.left_out("chord diagrams", self._span(node))
-        self.labels.append(Label(self._at + self._offset(node), name, LabelKind.CHORD))
+        self.labels.append(Label(self._at + self._offset(node), name, LabelKind.CHORD, voicing))
 
     # the end of a measure ------------------------------------------------------
 

@@ -7,25 +7,20 @@ from xml.etree.ElementTree import Element
 
 from fretwright.exchange.pieces import Piece, id_of
 from fretwright.exchange.slurs import SlurEnds
+from fretwright.exchange.xmlasked import add_asked, add_notehead, type_name
 from fretwright.exchange.xmlout import add, add_pitch
+from fretwright.fretboard.neck import Place
 from fretwright.score.heads import Head
-from fretwright.score.note import Attack
-from fretwright.score.techniques import Stroke
+from fretwright.score.note import Attack, Note
+from fretwright.score.techniques import Grace, Stroke
 from fretwright.score.values import Value
 from fretwright.theory.key import Key
 from fretwright.theory.pitch import Pitch
 
-TYPES: Final = ("whole", "half", "quarter", "eighth", "16th", "32nd", "64th")
-"""Names of the written values, from the whole note down (``note-type-value``)."""
 _ACCIDENTALS: Final = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
 _SIGNS: Final = {Attack.HAMMER_ON: ("hammer-on", "H"), Attack.PULL_OFF: ("pull-off", "P")}
 _BOWS: Final = {Stroke.DOWN: "down-bow", Stroke.UP: "up-bow"}
 """The standard: these also stand for down- and up-strokes on plucked instruments."""
-
-
-def type_name(value: Value) -> str:
-    """The standard's name for a value's sign."""
-    return TYPES[value.base.denominator.bit_length() - 1]
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,14 +73,19 @@ class NoteWriter:
         accidentals: Accidentals,
         tuplet: tuple[str, ...],
         beams: tuple[str, ...] = (),
+        lyrics: tuple[str, ...] = (),
     ) -> None:
         """Append the notes of a piece, or its rest.
 
-        ``tuplet`` says whether a group starts or stops here, ``beams`` what each beam does.
+        ``tuplet`` says whether a group starts or stops here, ``beams`` what each beam does, ``lyrics`` what
+        is sung.
         """
         if piece.rest is not None:
             rest_id = None if self.staff.is_tab else piece.rest.id
             self._rest(self._note(measure, rest_id), piece, voice, tuplet)
+        if not self.staff.is_tab:
+            for head in piece.heads:
+                self._graces(measure, head, voice)
         for place, head in enumerate(piece.heads):
             note = self._note(measure, f"{id_of(head)}.tab" if self.staff.is_tab else id_of(head))
             if place:
@@ -93,11 +93,61 @@ class NoteWriter:
             add_pitch(add(note, "pitch"), head.note.pitch)
             self._length(note, piece, head)
             sign = accidentals.sign_for(head.note.pitch, is_held=head.index > 0)
-            self._look(note, piece, voice, None if self.staff.is_tab else sign)
+            self._look(note, piece, voice, None if self.staff.is_tab else sign, head)
             if not place:
                 for number, kind in enumerate(beams, start=1):
                     add(note, "beam", kind, number=number)
-            self._notations(note, head, tuplet if place == 0 else ())
+            self._notations(note, head, tuplet if place == 0 else (), piece.value)
+            for syllable in lyrics if place == 0 else ():
+                lyric = add(note, "lyric")
+                add(lyric, "syllabic", "single")
+                add(lyric, "text", syllable)
+            if head.note.techniques.palm_mute and not self.staff.is_tab:
+                add(add(note, "play"), "mute", "palm")
+
+    def _graces(self, measure: Element, head: Head, voice: int) -> None:
+        """The small notes before a note, each with the id of its note so that they stay together."""
+        note = head.note
+        graces = note.techniques.graces if not head.index else ()
+        for nth, grace in enumerate(graces):
+            small = self._note(measure, f"{note.id}.g{nth + 1}")
+            add(small, "grace", slash="yes")
+            add_pitch(add(small, "pitch"), grace.pitch)
+            add(small, "voice", voice)
+            add(small, "type", "eighth")
+            if self.staff.number is not None:
+                add(small, "staff", self.staff.number)
+            following = graces[nth + 1].place if nth + 1 < len(graces) else note.place
+            slides = nth + 1 == len(graces) and note.attack is Attack.SLIDE
+            before = graces[nth - 1] if nth and graces[nth - 1].is_slurred_on else None
+            self._grace_signs(add(small, "notations"), grace, following, before, slides=slides)
+
+    @staticmethod
+    def _grace_signs(
+        notations: Element, grace: Grace, following: Place, before: Grace | None, *, slides: bool
+    ) -> None:
+        number = grace.place.string
+        if before is not None:
+            add(notations, "slur", type="stop", number=number)
+        if grace.is_slurred_on:
+            add(notations, "slur", type="start", number=number)
+            if slides:
+                add(notations, "slide", type="start", number=number, line_type="solid")
+        technical = add(notations, "technical")
+        add(technical, "string", grace.place.string)
+        add(technical, "fret", grace.place.fret)
+        if before is not None:
+            tag = "hammer-on" if grace.place.fret > before.place.fret else "pull-off"
+            add(technical, tag, type="stop", number=number)
+        if grace.is_slurred_on and not slides:
+            is_up = following.fret > grace.place.fret
+            add(
+                technical,
+                "hammer-on" if is_up else "pull-off",
+                "H" if is_up else "P",
+                type="start",
+                number=number,
+            )
 
     @staticmethod
     def _note(measure: Element, note_id: str | None) -> Element:
@@ -115,7 +165,9 @@ class NoteWriter:
         for kind in _tie_kinds(head):
             add(note, "tie", type=kind)
 
-    def _look(self, note: Element, piece: Piece, voice: int, accidental: str | None) -> None:
+    def _look(
+        self, note: Element, piece: Piece, voice: int, accidental: str | None, head: Head | None = None
+    ) -> None:
         value = piece.value
         add(note, "voice", voice)
         add(note, "type", type_name(value))
@@ -127,17 +179,23 @@ class NoteWriter:
             ratio = add(note, "time-modification")
             add(ratio, "actual-notes", value.tuplet.actual)
             add(ratio, "normal-notes", value.tuplet.normal)
+        if head is not None:
+            add_notehead(note, head.note.techniques)
         if self.staff.number is not None:
             add(note, "staff", self.staff.number)
 
-    def _notations(self, note: Element, head: Head, tuplet: tuple[str, ...]) -> None:
+    def _notations(self, note: Element, head: Head, tuplet: tuple[str, ...], value: Value) -> None:
         notations = Element("notations")
         for kind in _tie_kinds(head):
             add(notations, "tied", type=kind)
+        if head.note.techniques.let_ring and not head.is_tied_on and not self.staff.is_tab:
+            add(notations, "tied", type="let-ring")
         _add_tuplet(notations, tuplet)
         if not head.index or not head.is_tied_on:
             self._arcs(notations, head)
         technical = self._technical(head)
+        if not head.index and not self.staff.is_tab:
+            add_asked(notations, technical, head.note, value)
         if len(technical):
             notations.append(technical)
         if len(notations):
@@ -146,13 +204,16 @@ class NoteWriter:
     def _arcs(self, notations: Element, head: Head) -> None:
         """Slurs and slides: they reach the first head of a note and leave its last."""
         note, number = head.note, head.note.string
-        if not head.index and note.id in self.slurs.slur_stops:
+        if not head.index and (note.id in self.slurs.slur_stops or _is_from_grace(note)):
             add(notations, "slur", type="stop", number=number)
         if not head.is_tied_on and note.id in self.slurs.slur_starts:
             add(notations, "slur", type="start", number=number)
-        if not head.index and note.attack is Attack.SLIDE:
+        shifts = note.id in self.slurs.shift_stops and not self.staff.is_tab
+        if not head.index and (note.attack is Attack.SLIDE or shifts):
             add(notations, "slide", type="stop", number=number, line_type="solid")
-        if not head.is_tied_on and self.slurs.leaving.get(note.id) is Attack.SLIDE:
+        shifts_on = note.id in self.slurs.shift_starts and not self.staff.is_tab
+        slides = self.slurs.leaving.get(note.id) is Attack.SLIDE or shifts_on
+        if not head.is_tied_on and slides:
             add(notations, "slide", type="start", number=number, line_type="solid")
 
     def _technical(self, head: Head) -> Element:
@@ -174,6 +235,12 @@ class NoteWriter:
         if not head.index and note.attack is Attack.TAP:
             add(technical, "tap", "T", hand="right")
         return technical
+
+
+def _is_from_grace(note: Note) -> bool:
+    """Whether a note is slurred from its own small note."""
+    graces = note.techniques.graces
+    return bool(graces) and graces[-1].is_slurred_on and note.attack.is_slur
 
 
 def _tie_kinds(head: Head) -> tuple[str, ...]:

@@ -13,6 +13,17 @@ from fretwright.fretboard.neck import Neck, Place
 from fretwright.fretboard.tuning import TUNINGS
 from fretwright.score.meter import Meter
 from fretwright.score.note import Attack
+from fretwright.score.techniques import (
+    USUAL_VIBRATO,
+    Bend,
+    Harmonic,
+    HarmonicKind,
+    bend_and_release,
+    bend_up,
+    pre_bend,
+    pre_bend_and_release,
+)
+from fretwright.score.values import SIXTEENTH
 
 _QUARTERS = "<divisions>2</divisions><time><beats>4</beats><beat-type>4</beat-type></time>"
 
@@ -75,7 +86,7 @@ def test_the_tempo_that_is_missing_is_said() -> None:
 
 
 def test_findings_name_the_file_the_line_and_the_bar() -> None:
-    data = file(note("E4", 8), "\n" + note("F4", 8, "<lyric><text>la</text></lyric>"))
+    data = file(note("E4", 8), "\n" + note("F4", 8, "<notations><fermata/></notations>"))
     finding = next(finding for finding in read(data).findings if finding.code == "left-out")
     assert (finding.span.file, finding.span.line, finding.span.text) == ("folk.musicxml", 2, "bar 2")
     assert finding.severity is Severity.ADVICE
@@ -129,19 +140,25 @@ def test_two_staves_that_show_one_note_are_one_note() -> None:
     assert [each.place for each in imported.score.notes] == [Place(4, 7)]
 
 
-def test_a_second_voice_is_tied_through() -> None:
+def test_a_second_voice_keeps_its_own_lengths() -> None:
     upper = note("E4", 4, "<voice>1</voice>") + note("F4", 4, "<voice>1</voice>")
     lower = note("A2", 8, "<voice>2</voice>")
     imported = read(file(upper + "<backup><duration>8</duration></backup>" + lower))
     bass = next(each for each in imported.score.notes if each.string == 5)
+    assert [value.name for value in bass.values] == ["whole"]
+    assert [each.voice for each in imported.score.notes] == [2, 1, 1]
+
+
+def test_what_overlaps_in_one_voice_is_tied_through() -> None:
+    held = note("A2", 8) + "<backup><duration>8</duration></backup>"
+    imported = read(file(held + note("E4", 4) + note("F4", 4)))
+    bass = next(each for each in imported.score.notes if each.string == 5)
     assert [value.name for value in bass.values] == ["half", "half"]
-    assert bass.duration == 1
 
 
 def test_one_row_of_rhythm_cuts_what_is_held() -> None:
-    upper = note("E4", 4, "<voice>1</voice>") + note("F4", 4, "<voice>1</voice>")
-    lower = note("A2", 8, "<voice>2</voice>")
-    imported = read(file(upper + "<backup><duration>8</duration></backup>" + lower), one_row=True)
+    upper = note("E4", 4) + note("F4", 4)
+    imported = read(file(upper + "<backup><duration>8</duration></backup>" + note("A2", 8)), one_row=True)
     assert {each.duration for each in imported.score.notes} == {Fraction(1, 2)}
     assert "held-note-cut" in codes(imported)
 
@@ -179,12 +196,72 @@ def test_a_hammer_on_across_strings_is_plucked_and_said() -> None:
 
 def test_what_has_no_place_in_a_score_is_named_once_with_its_count() -> None:
     loud = "<direction><direction-type><dynamics><f/></dynamics></direction-type></direction>"
-    grace = note("E4", 0, before="<grace/>").replace("<duration>0</duration>", "")
-    imported = read(file(loud + note("E4", 4) + grace + loud + note("F4", 4)))
+    cue = note("E4", 4, before="<cue/>")
+    imported = read(file(loud + note("E4", 4) + cue + loud + note("F4", 4)))
     said = left_out(imported)
     assert "dynamics" in said
     assert "It came 2 times" in said
-    assert "grace notes" in said
+    assert "cue notes" in said
+
+
+def graced(link: str) -> str:
+    """A small D4 on string 2, fret 3, before an E4 on fret 5, as other programs write it."""
+    small = note("D4", 0, at(2, 3), before="<grace/>").replace("<duration>0</duration>", "")
+    started = small.replace("</notations>", link + "</notations>")
+    return started + note("E4", 8, at(2, 5))
+
+
+def test_grace_notes_of_other_programs_belong_to_the_note_behind_them() -> None:
+    (plucked,) = read(file(graced(""))).score.notes
+    assert [each.is_slurred_on for each in plucked.techniques.graces] == [False]
+    assert plucked.attack is Attack.PLUCK
+    (slurred,) = read(file(graced('<slur type="start" number="1"/>'))).score.notes
+    assert [(each.place, each.is_slurred_on) for each in slurred.techniques.graces] == [(Place(2, 3), True)]
+    assert slurred.attack is Attack.HAMMER_ON
+
+
+@pytest.mark.parametrize(
+    ("bends", "expected"),
+    [
+        ("<bend><bend-alter>2</bend-alter></bend>", bend_up(Fraction(2))),
+        ("<bend><bend-alter>1</bend-alter></bend><bend><bend-alter>-1</bend-alter><release/></bend>",
+         bend_and_release(Fraction(1))),
+        ("<bend><bend-alter>2</bend-alter><pre-bend/></bend>", pre_bend(Fraction(2))),
+        ("<bend><bend-alter>2</bend-alter><pre-bend/></bend><bend><bend-alter>-2</bend-alter><release/></bend>",
+         pre_bend_and_release(Fraction(2))),
+    ],
+)  # fmt: skip
+def test_bends_without_times_are_the_usual_ones(bends: str, expected: Bend) -> None:
+    (bent,) = read(file(note("E4", 8, at(2, 5, bends)))).score.notes
+    assert bent.techniques.bend == expected
+
+
+@pytest.mark.parametrize("written", ["G3", "D4", "D5"])
+def test_a_harmonic_sounds_where_its_place_says_whatever_pitch_the_file_gives(written: str) -> None:
+    """Open, touched and sounding pitch of string 3 touched at fret 7: its third partial, D5."""
+    imported = read(file(note(written, 8, at(3, 7, "<harmonic><natural/></harmonic>"))))
+    (sounded,) = imported.score.notes
+    assert (str(sounded.pitch), sounded.place) == ("D5", Place(3, 7))
+    assert sounded.techniques.harmonic == Harmonic(HarmonicKind.NATURAL, 7)
+
+
+def test_ornaments_and_articulations_of_other_programs() -> None:
+    def signed(name: str, length: int, signs: str) -> str:
+        return note(name, length, at(2, 5).replace("</notations>", f"{signs}</notations>"))
+
+    trill = "<ornaments><trill-mark/></ornaments><articulations><staccato/><accent/></articulations>"
+    wave = '<ornaments><wavy-line type="start" number="1"/></ornaments>'
+    strokes = '<ornaments><tremolo type="single">2</tremolo></ornaments>'
+    bar = signed("E4", 4, trill) + signed("E4", 2, wave) + signed("E4", 2, strokes)
+    trilled, shaken, struck = read(file(bar)).score.notes
+    # the next note of C major above E is F, one fret up
+    assert trilled.techniques.trill is not None
+    assert (trilled.techniques.trill.fret, str(trilled.techniques.trill.pitch)) == (6, "F4")
+    assert trilled.techniques.staccato
+    assert trilled.techniques.accent
+    assert shaken.techniques.vibrato == USUAL_VIBRATO
+    # two strokes through a quarter are sixteenths
+    assert struck.techniques.tremolo == SIXTEENTH
 
 
 def test_a_short_first_bar_is_a_pickup() -> None:

@@ -4,16 +4,21 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 
 from exchange_scores import bare, chance_scores, of_tuning, plain, rich
 from fretwright.exchange.draft import ReadOptions
 from fretwright.exchange.musicxml_in import read_musicxml
 from fretwright.exchange.musicxml_out import write_musicxml
 from fretwright.fretboard.tuning import TUNINGS
-from fretwright.score.score import Score
+from fretwright.fretboard.voicing import parse_frets
+from fretwright.fretboard.voicings import voicing_of
+from fretwright.score.score import AirStroke, Label, LabelKind, Score, Writing
 from fretwright.score.swing import Swing
+from fretwright.score.techniques import Stroke
+from fretwright.theory.chord import Chord
 from plate_scores import chord_name, written
+from strategies import technique_scores
 
 
 def again(score: Score, *, tab_staff: bool = False) -> Score:
@@ -32,6 +37,32 @@ def test_any_score_comes_back_as_it_was(score: Score) -> None:
 @given(score=chance_scores())
 def test_a_tab_staff_adds_no_notes(score: Score) -> None:
     assert again(score, tab_staff=True) == bare(score)
+
+
+@settings(max_examples=25, suppress_health_check=list(HealthCheck))
+@given(score=technique_scores())
+def test_every_technique_and_both_voices_come_back(score: Score) -> None:
+    assert again(score) == bare(score)
+    assert again(score, tab_staff=True) == bare(score)
+
+
+def test_chord_diagrams_lyrics_and_slashes_come_back() -> None:
+    neck = written("w5/0").neck
+    held = voicing_of(Chord.parse("Am"), parse_frets("x02210"), neck)
+    barred = voicing_of(Chord.parse("F"), parse_frets("133211"), neck)
+    labels = [
+        Label(Fraction(0), "Am", LabelKind.CHORD, held),
+        Label(Fraction(1), "F", LabelKind.CHORD, barred),
+        Label(Fraction(0), "row", LabelKind.LYRIC),
+        Label(Fraction(5, 8), "on", LabelKind.LYRIC),  # falls on no note
+        Label(Fraction(1), "a-", LabelKind.LYRIC),
+    ]
+    score = replace(
+        written("w5/0 h6/1 h6/1", labels=labels),
+        writing=Writing.SLASHES,
+        air_strokes=(AirStroke(Fraction(1, 8), Stroke.UP),),
+    )
+    assert again(score) == bare(score)
 
 
 @pytest.mark.parametrize("tab_staff", [False, True])

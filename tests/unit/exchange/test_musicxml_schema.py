@@ -1,18 +1,26 @@
 """What is written is MusicXML 4.0 by the standard's own schema (W3C Music Notation Community Group, 2021)."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 
 from exchange_scores import chance_scores, of_tuning, plain, rich
 from fretwright.exchange.musicxml_out import write_musicxml
 from fretwright.fretboard.tuning import TUNINGS
 from fretwright.score.score import Score
 from musicxml_schema import schema_errors
+from strategies import technique_scores
 
 
 @settings(max_examples=40)
 @given(score=chance_scores())
 def test_any_score_is_valid(score: Score) -> None:
+    assert schema_errors(write_musicxml(score)) == []
+    assert schema_errors(write_musicxml(score, tab_staff=True)) == []
+
+
+@settings(max_examples=25, suppress_health_check=list(HealthCheck))
+@given(score=technique_scores())
+def test_every_technique_is_valid(score: Score) -> None:
     assert schema_errors(write_musicxml(score)) == []
     assert schema_errors(write_musicxml(score, tab_staff=True)) == []
 
