@@ -1,6 +1,7 @@
 """Ears for these tests: scores to play, and measures that share nothing with the model."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -12,6 +13,8 @@ from fretwright.score.note import Attack
 from fretwright.score.score import Score
 from fretwright.score.tempo import TempoMap
 from fretwright.score.values import Value
+from fretwright.sound.instrument import Voice
+from fretwright.sound.voices import CLEAN_ELECTRIC, OVERDRIVEN_ELECTRIC
 from fretwright.theory.key import Key
 
 RATE_HZ = 48_000
@@ -33,6 +36,11 @@ def score_of(items: Sequence[Item], bpm: float = 60.0, pickup: Fraction = Fracti
         events.append(Event(value, (Head(place, neck.pitch_at(place), attack),)))
     heading = Heading("line", "A line", neck, Key(0), TempoMap.constant(bpm))
     return assemble(heading, into_bars(events, pickup=pickup))
+
+
+def undriven(voice: Voice) -> Voice:
+    """An overdriven guitar through the clean amplifier, to hear its strings; any other as it is."""
+    return replace(voice, colour=CLEAN_ELECTRIC.colour) if voice is OVERDRIVEN_ELECTRIC else voice
 
 
 def mono(samples: NDArray[np.float32]) -> NDArray[np.float64]:

@@ -19,7 +19,7 @@ from fretwright.sound.band.feels import FEELS, Feel, Piece
 from fretwright.sound.band.render import BandOptions, BandSound, Player, render_band
 from fretwright.sound.band.tine_piano import piano_note
 from fretwright.sound.loudness import Audio, integrated_lufs, true_peak_dbtp
-from fretwright.sound.voices import CLEAN_ELECTRIC
+from fretwright.sound.voices import BASS
 from fretwright.theory.key import Key
 
 _BARE = BandOptions(count_in=False, ending=False)
@@ -50,14 +50,14 @@ def test_pieces_of_the_kit_lie_where_they_should() -> None:
         assert abs(stroke_on(piece)[-1]) < 1e-6
 
 
-@pytest.mark.parametrize("midi", [47])
+@pytest.mark.parametrize("midi", [28, 33, 40, 47])
 def test_the_bass_is_in_tune(midi: int) -> None:
-    """Pitch by librosa's pYIN, whose grid is a tenth of a semitone here."""
-    sound = _mono(bass_sound((BassNote(0.0, 1.2, midi, 0.8),), 0, int(1.5 * SAMPLE_RATE_HZ), CLEAN_ELECTRIC))
+    """Pitch by librosa's pYIN on a grid of five cents; it reads a stiff string some cents sharp."""
+    sound = _mono(bass_sound((BassNote(0.0, 1.2, midi, 0.8),), 0, int(1.5 * SAMPLE_RATE_HZ), BASS))
     hz, voiced, _ = librosa.pyin(
         sound[4800:48_000], fmin=30, fmax=200, sr=SAMPLE_RATE_HZ, frame_length=8192, resolution=0.05
     )
-    assert 1200 * abs(np.log2(np.median(hz[voiced]) / midi_to_hz(midi))) < 6
+    assert 1200 * abs(np.log2(np.median(hz[voiced]) / midi_to_hz(midi))) < 12
 
 
 def test_the_piano_is_in_tune_and_lets_go() -> None:
