@@ -31,7 +31,11 @@ if TYPE_CHECKING:
     show_default=True,
     help="Paper of the handouts.",
 )
-def command(course: Path, *, out: Path, only: str | None, paper: str) -> None:
+@click.option("--films", is_flag=True, help="Also film every exercise for its page; takes some minutes.")
+@click.option("--cluster", metavar="ADDRESS", help="Make the films on the Dask cluster at tcp://HOST:PORT.")
+def command(
+    course: Path, *, out: Path, only: str | None, paper: str, films: bool, cluster: str | None
+) -> None:
     """Make site, handouts and sound of COURSE; only what changed since the last build is made again.
 
     An exercise with an error is left out, everything else is built; the exit code is then 1.
@@ -39,7 +43,7 @@ def command(course: Path, *, out: Path, only: str | None, paper: str) -> None:
     from fretwright.flows.report import BuildOrder, recall
     from fretwright.flows.shelf import Shelf
 
-    order = BuildOrder(course, out, only, paper)
+    order = BuildOrder(course, out, only, paper, films=films, cluster=cluster)
     shelf = Shelf(out)
     report = recall(order, shelf) or _build(order, shelf)
     show_findings(report.findings)

@@ -58,6 +58,7 @@ if TYPE_CHECKING:
     is_flag=True,
     help="With an audio description: as text, and as a second sound track where espeak-ng is installed.",
 )
+@click.option("--cluster", metavar="ADDRESS", help="Film a lesson on the Dask cluster at tcp://HOST:PORT.")
 @click.option("--still", is_flag=True, help="Write one picture of it, the first note, as .png.")
 def command(  # noqa: PLR0913 - as many as the command has options
     course: Path,
@@ -75,6 +76,7 @@ def command(  # noqa: PLR0913 - as many as the command has options
     reduced_motion: bool,
     prores: bool,
     described: bool,
+    cluster: str | None,
     still: bool,
 ) -> None:
     """Film EXERCISE (``lesson/exercise``): its plate with a playhead, its fretboard, and its sound.
@@ -96,6 +98,7 @@ def command(  # noqa: PLR0913 - as many as the command has options
             ("--still", still),
             ("--click", clicks),
             ("--described", described),
+            ("--cluster", cluster),
             ("--fps", fps),
         ):
             if given:
@@ -125,7 +128,7 @@ def command(  # noqa: PLR0913 - as many as the command has options
         described=described,
     )
     if "/" not in exercise and not still:
-        _film_lesson(order, exercise, checked)
+        _film_lesson(order, exercise, checked, cluster)
         return
     errors = errors_of(checked, exercise)
     if errors:
@@ -138,12 +141,12 @@ def command(  # noqa: PLR0913 - as many as the command has options
         _film(order, checked)
 
 
-def _film_lesson(order: "FilmOrder", lesson: str, checked: "Checked") -> None:
+def _film_lesson(order: "FilmOrder", lesson: str, checked: "Checked", cluster: str | None) -> None:
     """Film what can be filmed of a lesson; say what is in the way of the rest."""
     from fretwright.flows.film import film_lesson
 
     with progress_bar("films made") as show:
-        made = film_lesson(order, lesson, checked, show)
+        made = film_lesson(order, lesson, checked, show, cluster)
     click.echo(f"{len(made)} films stand in {order.out}.", err=True)
     show_lesson_errors(checked, lesson)
 

@@ -25,6 +25,9 @@ AFTER_S: Final = 5.0
 _AT_AN_END: Final = 2
 """Notes at either end of a line that may have gone wrong, so that the search did not see them."""
 _LEAD_S: Final = 0.35
+_A_SLUR: Final = 0.5
+_NEAR_RISE_S: Final = 0.022
+"""An onset that lies so much further before the rise than others do is an echo's."""
 _LEAST_OFF_S: Final = 0.012
 _OFF_SPREADS: Final = 2.5
 _MOST_OFF_S: Final = 0.07
@@ -153,7 +156,9 @@ def _judged(
 ) -> tuple[tuple[HeardNote, ...], tuple[HeardExtra, ...]]:
     shift = heard.alignment.shift
     measured, pulse, tuning_cents = measure(piece, asked, heard, chosen)
-    measured = replace(measured, onsets_s=_believed(measured.onsets_s, pulse))
+    moments_s = heard.candidates.times_s[[match.moment for match in measured.matches]]
+    onsets_s = _at_the_rise(_believed(measured.onsets_s, pulse), moments_s, measured.slurs < _A_SLUR)
+    measured = replace(measured, onsets_s=onsets_s)
     missed = second_look(asked, measured, heard.candidates, heard.odds, shift)
     notes = verdicts(asked, measured, missed, tuning_cents, shift)
     moments = heard.candidates.times_s
@@ -163,6 +168,18 @@ def _judged(
         ),
         tuple(HeardExtra(float(moments[at]) + late_s, midi) for at, midi, _ in chosen.extras),
     )
+
+
+def _at_the_rise(
+    onsets_s: Floats, moments_s: Floats, plucked: "np.ndarray[tuple[int], np.dtype[np.bool_]]"
+) -> Floats:
+    """Onsets; those of plucks far before the rise of energy moved there: an echo can hide an onset."""
+    off = onsets_s - moments_s
+    close = plucked & (np.abs(off) < _NEAR_RISE_S)
+    usual = float(np.median(off[close])) if close.any() else 0.0
+    astray = plucked & (off < usual - _NEAR_RISE_S)
+    moved: Floats = np.where(astray, moments_s + usual, onsets_s)
+    return moved
 
 
 def _believed(onsets_s: Floats, pulse: Pulse) -> Floats:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Final
 
 from fretwright.base.errors import RenderError, UsageError
@@ -17,9 +18,9 @@ from fretwright.film.layout import screen_of
 from fretwright.film.scene import Scene, Words, scene_of
 from fretwright.film.size import FilmSize
 from fretwright.film.speech import voice
-from fretwright.film.write import Film, Progress, write_film, write_still
+from fretwright.film.write import Film, Progress, appearing, write_film, write_still
+from fretwright.flows.clustering import spread
 from fretwright.flows.reading import require_lesson
-from fretwright.flows.workers import in_parallel
 from fretwright.score.score import Score
 from fretwright.score.tempo import FASTEST_BPM, SLOWEST_BPM
 from fretwright.sound.render import SoundOptions, render
@@ -73,10 +74,13 @@ def film(order: FilmOrder, checked: Checked, progress: Progress = lambda *_: Non
     return write_film(made, order.out, progress)
 
 
-def film_lesson(order: FilmOrder, lesson: str, checked: Checked, progress: Progress) -> tuple[Path, ...]:
+def film_lesson(
+    order: FilmOrder, lesson: str, checked: Checked, progress: Progress, cluster: str | None = None
+) -> tuple[Path, ...]:
     """Film every exercise of a lesson, as many at a time as there are cores, into the folder ``order.out``.
 
-    ``progress`` counts films. A film that is done stays when another fails. Returns them in reading order.
+    On a Dask cluster, where one is named (``tcp://host:port``), as many as it has threads. ``progress``
+    counts films. A film that is done stays when another fails. Returns them in reading order.
 
     Raises :class:`~fretwright.base.errors.UsageError` if there is no such lesson,
     :class:`~fretwright.base.errors.RenderError` if the folder or a film cannot be written.
@@ -93,13 +97,20 @@ def film_lesson(order: FilmOrder, lesson: str, checked: Checked, progress: Progr
         for name in names
     ]
     progress(0, len(jobs))
-    for done, _ in enumerate(in_parallel(_film_job, jobs), start=1):
+    for done, ((made, _), files) in enumerate(spread(_film_job, jobs, cluster), start=1):
+        for name, content in files.items():
+            with appearing(made.out.with_name(name)) as part:
+                part.write_bytes(content)
         progress(done, len(jobs))
     return tuple(job.out for job, _ in jobs)
 
 
-def _film_job(job: tuple[FilmOrder, Checked]) -> tuple[Path, ...]:
-    return film(*job)
+def _film_job(job: tuple[FilmOrder, Checked]) -> dict[str, bytes]:
+    """A film and its texts by file name; made wherever the job runs, in a folder that goes away."""
+    order, checked = job
+    with TemporaryDirectory(prefix="fretwright-") as name:
+        made = film(replace(order, out=Path(name) / order.out.name), checked)
+        return {path.name: path.read_bytes() for path in made}
 
 
 def still(order: FilmOrder, checked: Checked) -> None:

@@ -3,8 +3,8 @@
 from collections.abc import Callable, Mapping, Sequence
 from typing import Protocol
 
+from fretwright.flows.clustering import spread
 from fretwright.flows.shelf import Shelf
-from fretwright.flows.workers import in_parallel
 
 Progress = Callable[[int, int, str], None]
 """Called with how many jobs are done, of how many, and a word for what is being made."""
@@ -25,8 +25,10 @@ class Job(Protocol):
         """Make them: path -> content."""
 
 
-def do_all(jobs: Sequence[Job], shelf: Shelf, what: str, progress: Progress) -> int:
-    """Do the jobs whose files are not on the shelf, as many at a time as there are cores.
+def do_all(
+    jobs: Sequence[Job], shelf: Shelf, what: str, progress: Progress, cluster: str | None = None
+) -> int:
+    """Do the jobs whose files are not on the shelf, as many at a time as there are cores, or on a cluster.
 
     Files are placed as soon as their job is done, so that a build that is stopped keeps them. Returns
     how many files were made.
@@ -34,7 +36,7 @@ def do_all(jobs: Sequence[Job], shelf: Shelf, what: str, progress: Progress) -> 
     due = [job for job in jobs if not _is_done(job, shelf)]
     made = 0
     progress(0, len(due), what)
-    for done, (job, files) in enumerate(in_parallel(_make, due), start=1):
+    for done, (job, files) in enumerate(spread(_make, due, cluster), start=1):
         shelf.put(files, job.key)
         made += len(files)
         progress(done, len(due), what)

@@ -31,7 +31,7 @@ _SITE_ASSETS: Final = "assets"
 _OWN: Final = "'self' file:"
 CONTENT_SECURITY_POLICY: Final = (
     f"default-src 'none'; script-src {_OWN}; style-src {_OWN}; font-src {_OWN}; "
-    f"img-src {_OWN}; media-src {_OWN}; base-uri 'none'; form-action 'none'"
+    f"img-src {_OWN}; media-src {_OWN} data:; base-uri 'none'; form-action 'none'"
 )
 
 SCRIPTS: Final = (

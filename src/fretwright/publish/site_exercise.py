@@ -1,6 +1,7 @@
 """One exercise as its template shows it and as the player reads it."""
 
 import json
+from base64 import b64encode
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -11,7 +12,7 @@ from fretwright.course.model import Lesson
 from fretwright.engrave.chord_sheet import ChangeTold, changes_told
 from fretwright.engrave.plate import Plate
 from fretwright.publish.chords import lesson_chords
-from fretwright.publish.material import ExerciseMaterial
+from fretwright.publish.material import ExerciseMaterial, FilmFiles
 from fretwright.publish.soloing import OverChart, over_chart
 from fretwright.score.note import Note
 from fretwright.score.score import Score
@@ -59,6 +60,36 @@ class ExerciseView:
     downloads: tuple[DownloadView, ...]
     data: Markup
     """JSON for the player, safe inside a script element."""
+    film: "FilmView | None" = None
+
+
+@dataclass(frozen=True, slots=True)
+class FilmView:
+    """The film as a page shows it; all but the last two are addresses."""
+
+    moving: str
+    calm: str
+    poster: str
+    captions: str
+    inline_captions: str
+    """The captions themselves as an address: a page opened from a folder may load no text track."""
+    width: int
+    height: int
+
+
+def _film_view(film: FilmFiles | None, address: Callable[[str], str]) -> FilmView | None:
+    if film is None:
+        return None
+    inline = f"data:text/vtt;base64,{b64encode(film.captions_text.encode()).decode()}"
+    return FilmView(
+        moving=address(film.moving),
+        calm=address(film.calm),
+        poster=address(film.poster),
+        captions=address(film.captions),
+        inline_captions=inline,
+        width=film.width,
+        height=film.height,
+    )
 
 
 def exercise_view(material: ExerciseMaterial, address: Callable[[str], str], remark: Markup) -> ExerciseView:
@@ -79,6 +110,7 @@ def exercise_view(material: ExerciseMaterial, address: Callable[[str], str], rem
         rungs=tuple(RungView(rung.bpm, address(rung.audio)) for rung in material.rungs),
         downloads=tuple(DownloadView(each.label, address(each.path)) for each in material.downloads),
         data=_json(_player_data(material, address)),
+        film=_film_view(material.film, address),
     )
 
 
