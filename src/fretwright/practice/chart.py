@@ -1,8 +1,8 @@
 """Progress as pictures: a chart of weeks, drawn as the plates are.
 
-Letters are outlines, shapes and words carry the meaning, and nothing is coloured. Every chart is told in
-words in its description, and a table of the same numbers belongs beside it. The same input gives the same
-bytes.
+Shapes and words carry the meaning, and nothing is coloured. Every chart is told in words in its description,
+and a table of the same numbers belongs beside it. Words are text in the sans of the pages and no outlines, as
+on plates: a page holds many charts, and no chart leaves its page. The same input gives the same bytes.
 """
 
 from collections.abc import Iterator, Sequence
@@ -13,7 +13,7 @@ from typing import Final
 
 from fretwright.base.errors import RenderError
 from fretwright.engrave.diagram import PAPER, SOFT
-from fretwright.engrave.heard_pieces import WORD_MM, Piece, block, letters, polygon, width_of
+from fretwright.engrave.heard_pieces import WORD_MM, Piece, block, polygon, width_of
 from fretwright.engrave.ink import Box
 from fretwright.engrave.lettering import mm, require_id, xml_text
 from fretwright.engrave.svg import INK_COLOUR, PX_PER_MM
@@ -28,6 +28,7 @@ _RULE_MM: Final = 0.12
 _GAP_MM: Final = 1.6
 _NICE_STEPS: Final = (1, 2, 5, 10, 20, 25, 50, 100)
 _A_WEEK: Final = 7
+_FONTS: Final = "Libre Franklin, Helvetica Neue, Arial, sans-serif"
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,12 +135,12 @@ def _ticks(low: float, high: float, step: float) -> list[float]:
 
 
 def _scale(chart: Chart, frame: _Frame) -> Iterator[Piece]:
-    yield letters("label", chart.unit, 0.0, WORD_MM)
+    yield _letters("label", chart.unit, 0.0, WORD_MM)
     for value in _ticks(frame.low, frame.high, frame.step):
         y = frame.y(value)
         figure = _figure(value)
         yield _rule(frame.left, frame.right, y)
-        yield letters("label", figure, frame.left - _GAP_MM - width_of(figure), y + 0.35 * WORD_MM)
+        yield _letters("label", figure, frame.left - _GAP_MM - width_of(figure), y + 0.35 * WORD_MM)
 
 
 def _weeks(frame: _Frame) -> Iterator[Piece]:
@@ -158,7 +159,7 @@ def _weeks(frame: _Frame) -> Iterator[Piece]:
             SOFT,
         )
         if fits:
-            yield letters("label", word, left, y)
+            yield _letters("label", word, left, y)
             free_from = left + width_of(word) + 2 * _GAP_MM
 
 
@@ -170,7 +171,7 @@ def _level(level: Level, frame: _Frame) -> Iterator[Piece]:
     word = f"{level.name} {_figure(level.value)}"
     left = frame.right - width_of(word)
     above = y - 1.1 if y - 1.1 - WORD_MM > frame.top - 2 * _GAP_MM else y + 0.8 + 0.75 * WORD_MM
-    yield letters("word", word, left, above)
+    yield _letters("word", word, left, above)
 
 
 def _line(line: Line, frame: _Frame) -> Iterator[Piece]:
@@ -209,7 +210,7 @@ def _legend(chart: Chart, frame: _Frame) -> tuple[list[Piece], float]:
         if x + wide > frame.right and x > frame.left:
             x, y = frame.left, y + 1.6 * WORD_MM
         pieces.append(_mark(x + _MARK_MM, y - 0.35 * WORD_MM, hollow=line.hollow))
-        pieces.append(letters("word", line.name, x + 3 * _MARK_MM, y))
+        pieces.append(_letters("word", line.name, x + 3 * _MARK_MM, y))
         x += wide + 5.0
     return pieces, y + _GAP_MM
 
@@ -220,7 +221,7 @@ def _svg(
     yield (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="chart" role="img" '
         f'aria-labelledby="{prefix}-title {prefix}-desc" viewBox="0 0 {mm(width_mm)} {mm(height_mm)}" '
-        f'fill="{INK_COLOUR}" color="{INK_COLOUR}" '
+        f'fill="{INK_COLOUR}" color="{INK_COLOUR}" font-family="{_FONTS}" font-size="{WORD_MM}" '
         f'width="{mm(width_mm * PX_PER_MM)}" height="{mm(height_mm * PX_PER_MM)}">'
     )
     yield f'<title id="{prefix}-title">{xml_text(chart.title)}</title>'
@@ -242,6 +243,12 @@ def described(chart: Chart) -> str:
         parts.append(f"{told}.")
     parts += [f"{level.name}: {_figure(level.value)}." for level in chart.levels]
     return " ".join(parts)
+
+
+def _letters(role: str, text: str, x: float, y: float) -> Piece:
+    """Words that start at x and stand on the line y."""
+    box = Box(x, y - WORD_MM, x + width_of(text), y)
+    return Piece(role, box, f'<text x="{mm(x)}" y="{mm(y)}">{xml_text(text)}</text>')
 
 
 def _rule(left: float, right: float, y: float) -> Piece:

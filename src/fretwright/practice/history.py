@@ -160,7 +160,7 @@ def not_after(takes: Iterable[TakeSummary], now: datetime) -> tuple[TakeSummary,
 
     This happens where the server's own clock was set back.
     """
-    return tuple(replace(take, at=min(take.at, now)) for take in takes)
+    return tuple(take if take.at <= now else replace(take, at=now) for take in takes)
 
 
 def _whole(take: TakeSummary) -> tuple[object, ...]:

@@ -2,13 +2,14 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
 from sqlalchemy import and_, case, func, select
 
 from fretwright.store.database import Transaction
 from fretwright.store.records import (
     HeardTake,
+    HeardWording,
     HearingRecord,
     NoteCount,
     NoteVerdict,
@@ -87,6 +88,40 @@ def history(
         query.order_by(takes.c.recorded_at.desc(), takes.c.id.desc()).limit(limit)
     ).all()
     return tuple(HeardTake(take_from(row), _hearing(row._mapping)) for row in reversed(rows))  # noqa: SLF001 - public by the library's documents
+
+
+def heard_wordings(
+    transaction: Transaction, person_id: int, course_id: int, *, limit: int = 1000
+) -> tuple[HeardWording, ...]:
+    """The newest judged takes of a student without what was heard in them: cheap enough for every page."""
+    rows = transaction.execute(
+        select(takes.c.id, exercises.c.name, exercises.c.digest, hearings.c.heard_at)
+        .join(exercises, takes.c.exercise_id == exercises.c.id)
+        .join(hearings, hearings.c.take_id == takes.c.id)
+        .where(takes.c.person_id == person_id, exercises.c.course_id == course_id)
+        .order_by(takes.c.recorded_at.desc(), takes.c.id.desc())
+        .limit(limit)
+    )
+    return tuple(HeardWording(*row) for row in rows)
+
+
+def heard_takes(transaction: Transaction, take_ids: Sequence[int]) -> tuple[HeardTake, ...]:
+    """Judged takes by their numbers, each with what was heard; in any order."""
+    found: list[HeardTake] = []
+    for start in range(0, len(take_ids), _AT_ONCE):
+        query = (
+            select_takes()
+            .add_columns(*(column.label(f"h_{column.name}") for column in hearings.c))
+            .join(hearings, hearings.c.take_id == takes.c.id)
+            .where(takes.c.id.in_(take_ids[start : start + _AT_ONCE]))
+        )
+        rows = transaction.execute(query)
+        found += [HeardTake(take_from(row), _hearing(row._mapping)) for row in rows]  # noqa: SLF001 - public by the library's documents
+    return tuple(found)
+
+
+_AT_ONCE: Final = 200
+"""Numbers in one question: databases bound how many there may be."""
 
 
 def _hearing(found: Mapping[Any, Any]) -> HearingRecord:

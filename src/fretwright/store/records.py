@@ -179,6 +179,17 @@ class HeardTake:
 
 
 @dataclass(frozen=True, slots=True)
+class HeardWording:
+    """A judged take by number, and the wording of the exercise that it is of."""
+
+    take_id: int
+    exercise: str
+    """``lesson/exercise``."""
+    digest: str
+    heard_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class NoteCount:
     """How one note of an exercise went over many takes, the teacher's overrules taken into account."""
 

@@ -1,6 +1,6 @@
 """One student's practice as the pages need it: what the store holds, brought to the planner."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from typing import Final
@@ -16,7 +16,7 @@ from fretwright.practice.standing import Standing, standing_of
 from fretwright.score.score import Score
 from fretwright.store import classes, hearings, remarks, takes
 from fretwright.store.database import Transaction
-from fretwright.store.records import HeardTake, Person, TakeRecord
+from fretwright.store.records import HeardTake, HeardWording, Person, TakeRecord
 from fretwright.web.classroom import Taught
 from fretwright.web.school import School
 
@@ -48,17 +48,17 @@ def study_of(school: School, person: Person) -> Study:
     taught = school.classroom.now
     zone = ZoneInfo(person.time_zone)
     with school.database.reading() as transaction:
-        heard = hearings.history(transaction, person.id, taught.record.id, limit=MOST_TAKES)
+        judged = hearings.heard_wordings(transaction, person.id, taught.record.id, limit=MOST_TAKES)
         overrules = hearings.overrules_to(transaction, person.id)
-        said = _remarks(transaction, person, {one.take.id: one.take for one in heard})
+        summaries = _summaries(school, transaction, judged, overrules)
+        said = _remarks(transaction, person, {one.take_id: one.exercise for one in judged})
         place = classes.enrolment(transaction, person.id, taught.record.id)
         by_hand = classes.releases(transaction, taught.record.id, person.id)
     opened = {one.lesson: one.released_at for one in by_hand}
-    summaries = (_summary(school, one, overrules.get(one.take.id, {})) for one in heard)
     schedule = openings(taught.checked.course, place.starts_on, opened) if place is not None else ()
     return Study(
         course=_practised(taught),
-        history=History(tuple(one for one in summaries if one is not None), said),
+        history=History(summaries, said),
         releases={
             one.lesson: min(one.opens_at(zone), one.opened_at or one.opens_at(zone)) for one in schedule
         },
@@ -103,29 +103,56 @@ _SUMMARIES: Final[dict[tuple[object, ...], TakeSummary]] = {}
 """A judged take never changes but by an overrule, and a plan asks for all of them."""
 
 
-def _summary(school: School, heard: HeardTake, meant: Mapping[int, str]) -> TakeSummary | None:
-    score = score_of(school.classroom.now, heard.take)
+def _summaries(
+    school: School,
+    transaction: Transaction,
+    judged: Sequence[HeardWording],
+    overrules: Mapping[int, Mapping[int, str]],
+) -> tuple[TakeSummary, ...]:
+    """Takes as practice knows them; those of another wording of their exercise were of another task."""
+    now = school.classroom.now.exercises
+    keys = {
+        one.take_id: (
+            school.key,
+            one.take_id,
+            one.heard_at,
+            frozenset(overrules.get(one.take_id, {}).items()),
+        )
+        for one in judged
+        if one.exercise in now and now[one.exercise].digest == one.digest
+    }
+    known = {number: found for number, key in keys.items() if (found := _SUMMARIES.get(key)) is not None}
+    if len(_SUMMARIES) > _KEPT_SUMMARIES:
+        _SUMMARIES.clear()
+    for heard in hearings.heard_takes(transaction, [number for number in keys if number not in known]):
+        number = heard.take.id
+        summary = _summary(school.classroom.now, heard, overrules.get(number, {}))
+        if summary is not None:
+            known[number] = _SUMMARIES[keys[number]] = summary
+    return tuple(known.values())
+
+
+def _summary(taught: Taught, heard: HeardTake, meant: Mapping[int, str]) -> TakeSummary | None:
+    score = score_of(taught, heard.take)
     if score is None:
-        return None  # of another wording: another task
+        return None
     take = heard.take
-    key = (school.key, take.id, take.client_id, heard.hearing.heard_at, frozenset(meant.items()))
-    found = _SUMMARIES.get(key)
-    if found is None:
-        at = believed(take.recorded_at, take.received_at or take.created_at)
-        stamp = Stamp(str(take.id), take.exercise.name, at, take.tempo_bpm)
-        found = summary_of(score, _meant(hearing_of(heard.hearing.heard), meant), stamp)
-        if len(_SUMMARIES) >= _KEPT_SUMMARIES:
-            _SUMMARIES.clear()
-        _SUMMARIES[key] = found
-    return found
+    at = believed(take.recorded_at, take.received_at or take.created_at)
+    stamp = Stamp(str(take.id), take.exercise.name, at, take.tempo_bpm)
+    return summary_of(score, _meant(hearing_of(heard.hearing.heard), meant), stamp)
 
 
-def _remarks(transaction: Transaction, person: Person, known: Mapping[int, TakeRecord]) -> tuple[Remark, ...]:
+def _remarks(transaction: Transaction, person: Person, known: Mapping[int, str]) -> tuple[Remark, ...]:
     """What the teacher wrote, by exercise; an answer that is only played says so."""
     found: list[Remark] = []
     for one in remarks.remarks_to(transaction, person.id):
-        take = known.get(one.take_id) or takes.find_take(transaction, one.take_id)
-        if take is not None:
-            words = one.words or "I played it for you: listen to my recording."
-            found.append(Remark(take.exercise.name, one.bar, words, one.made_at))
+        exercise = known.get(one.take_id) or _exercise_of(transaction, one.take_id)
+        words = one.words or "I played it for you: listen to my recording."
+        found.append(Remark(exercise, one.bar, words, one.made_at))
     return tuple(found)
+
+
+def _exercise_of(transaction: Transaction, take_id: int) -> str:
+    """Of a take that was refused, or lies far back; a remark always has its take."""
+    take = takes.find_take(transaction, take_id)
+    return take.exercise.name if take is not None else ""

@@ -155,9 +155,7 @@ def test_the_teachers_remark_stands_with_the_take_and_opening_it_marks_it_read(
         assert remarks.count_unread(transaction, school_class.student.id) == 0
 
 
-def test_an_unread_remark_is_announced_with_todays_practice(
-    school_class: Class, student: TestClient
-) -> None:
+def test_an_unread_remark_is_announced_with_todays_practice(school_class: Class, student: TestClient) -> None:
     number = take(school_class, student, "take-0001")
     assert "Your teacher wrote" not in student.get("/today").text
     with school_class.school.database.writing() as transaction:
@@ -245,6 +243,13 @@ def test_progress_is_drawn_and_stands_in_a_table(school_class: Class, student: T
     assert "<td>1 of 2</td><td>120</td>" in page
     assert "−6 dB" in page
     assert page.count('<a href="/practice/takes/') == 2
+
+
+def test_each_exercise_has_a_page_of_its_progress(school_class: Class, student: TestClient) -> None:
+    take(school_class, student, "take-0001")
+
+    assert student.get(f"/progress/{SLURRED}").text.count("<svg") == 6
+    assert student.get("/progress/01-stairs/up-and-back").status_code == 404
 
 
 # Files

@@ -1,5 +1,6 @@
 """Progress: tempo, evenness and slurs over the weeks, and what the teacher said."""
 
+from datetime import datetime
 from typing import Final
 
 from fastapi import APIRouter, Request
@@ -11,26 +12,54 @@ from fretwright.practice.progress import Way, Week, progress_of
 from fretwright.practice.words import after_take
 from fretwright.store import takes
 from fretwright.web.access import AtSchool, StudentOnly
-from fretwright.web.refusals import ERROR_ANSWERS
+from fretwright.web.refusals import ERROR_ANSWERS, not_found
 from fretwright.web.rendering import page
 from fretwright.web.studies import study_of
 
 router: Final = APIRouter(responses=ERROR_ANSWERS, include_in_schema=False)
 _SHOWN_TAKES: Final = 30
+_SHOWN_WHOLE: Final = 3
 _WIDTHS: Final = {"wide": WIDE_MM, "narrow": NARROW_MM}
 
 
 @router.get("/progress")
 def progress(request: Request, person: StudentOnly, school: AtSchool) -> HTMLResponse:
-    """How it went, exercise by exercise."""
+    """How it went: what was practised last in full, and everything else in a line with a way to it."""
     study = study_of(school, person)
     made = progress_of(study.course, study.history, study.zone)
     with school.database.reading() as transaction:
         mine = takes.takes_of(transaction, person.id, limit=_SHOWN_TAKES)
-    ways = [_shown(way, f"way-{place}") for place, way in enumerate(made.exercises)]
+    by_last = sorted(made.exercises, key=_last_at, reverse=True)
     return page(
-        request, "practice/progress.html", ways=ways, days=len(made.days), count=made.takes, takes=mine
+        request,
+        "practice/progress.html",
+        ways=[_shown(way, f"way-{place}") for place, way in enumerate(by_last[:_SHOWN_WHOLE])],
+        others=[{"way": way, "address": f"/progress/{way.exercise.name}"} for way in by_last[_SHOWN_WHOLE:]],
+        days=len(made.days),
+        count=made.takes,
+        takes=mine,
     )
+
+
+@router.get("/progress/{lesson}/{exercise}")
+def progress_with(
+    request: Request, person: StudentOnly, school: AtSchool, lesson: str, exercise: str
+) -> HTMLResponse:
+    """How one exercise went."""
+    study = study_of(school, person)
+    made = progress_of(study.course, study.history, study.zone)
+    way = next((each for each in made.exercises if each.exercise.name == f"{lesson}/{exercise}"), None)
+    if way is None:
+        raise not_found()
+    return page(request, "practice/way.html", each=_shown(way, "way"))
+
+
+def _last_at(way: Way) -> datetime:
+    """When something last happened to an exercise."""
+    moments = [remark.at for remark in way.remarks[:1]]
+    if way.standing.last_at is not None:
+        moments.append(way.standing.last_at)
+    return max(moments)
 
 
 def _shown(way: Way, anchor: str) -> dict[str, object]:

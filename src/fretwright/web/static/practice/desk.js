@@ -62,6 +62,10 @@ export class TakeDesk {
     this.file = /** @type {HTMLInputElement} */ (part(desk, "[data-file]"));
     this.file.addEventListener("change", () => void this.sendFile());
     this.record.addEventListener("click", () => void this.pressed());
+    window.addEventListener("beforeunload", (event) => {
+      // Until it is kept on the device, a take would be lost with the page.
+      if (this.state === "recording") event.preventDefault();
+    });
     this.check.addEventListener("click", () => void this.examine());
     this.devices.addEventListener("change", () => void this.examine(this.devices.value));
     part(desk, "[data-measure]").addEventListener("click", () => void this.measure());

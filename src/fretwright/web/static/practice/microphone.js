@@ -12,7 +12,7 @@ const AS_IT_IS = { echoCancellation: false, noiseSuppression: false, autoGainCon
 const KINDS = ["audio/webm;codecs=opus", "audio/mp4;codecs=opus", "audio/mp4", "audio/ogg;codecs=opus", "audio/webm"];
 const BITS_PER_S = 128000;
 const METER_MS = 60;
-/** How often a recording is handed over: what was recorded survives a page that breaks down. */
+/** How often the recorder hands over what it has: no long pause at the end while a whole take is put together. */
 const SLICE_MS = 1000;
 
 export class Microphone {
