@@ -7,7 +7,7 @@ from itertools import product
 import numpy as np
 from evaluation.sound import measure, tracks
 from evaluation.sound.answer import Answer
-from evaluation.sound.material import Asked, midi_at, mono, one, played, strings_of
+from evaluation.sound.material import Asked, midi_at, mono, one, played, strings_of, undriven
 from evaluation.sound.measure import RATE_HZ, Floats
 
 from fretwright.base.units import midi_to_hz
@@ -70,13 +70,13 @@ def _bent_hz(bend: Bend, stopped_hz: float) -> Floats:
 
 
 def bends() -> Answer:
-    """Pitch of a bent note against the written curve, all along it."""
+    """Pitch of a bent note against the written curve, all along it; what is driven is heard clean."""
     rows, worst = [], 0.0
     for voice, (name, bend) in product(VOICES.values(), _BENDS):
         off = []
         for string in _some_strings(voice):
             expected_hz = _bent_hz(bend, midi_to_hz(midi_at(voice, string, 7)))
-            note = one(voice, Asked(string, 7, Techniques(bend=bend)))[: len(expected_hz)]
+            note = one(undriven(voice), Asked(string, 7, Techniques(bend=bend)))[: len(expected_hz)]
             cents = tracks.deviation_cents(note, expected_hz)
             # Its first tenth of a second is the pluck, its last the window's half.
             inside = cents[round(0.1 * RATE_HZ) : round(3.9 * RATE_HZ)]
@@ -103,12 +103,12 @@ _VIBRATOS = (
 
 
 def vibratos() -> Answer:
-    """Rate and width of a vibrato."""
+    """Rate and width of a vibrato; what is driven is heard clean."""
     rows, worst = [], 0.0
     for voice, vibrato in product(VOICES.values(), _VIBRATOS):
         cells = []
         for string in _some_strings(voice):
-            note = one(voice, Asked(string, 7, Techniques(vibrato=vibrato)))
+            note = one(undriven(voice), Asked(string, 7, Techniques(vibrato=vibrato)))
             found = tracks.swing(
                 note[round(0.3 * RATE_HZ) : round(2.8 * RATE_HZ)], midi_to_hz(midi_at(voice, string, 7))
             )
@@ -171,13 +171,11 @@ def harmonics() -> Answer:
         for string, (above, partial) in product(_some_strings(voice), _NODES.items()):
             stopped_hz = midi_to_hz(midi_at(voice, string, stopped))
             asked = Techniques(harmonic=Harmonic(kind, stopped + above, stopped))
-            note = one(voice, Asked(string, stopped, asked))[round(0.05 * RATE_HZ) : round(1.05 * RATE_HZ)]
+            note = one(voice, Asked(string, stopped, asked, HALF))[
+                round(0.05 * RATE_HZ) : round(1.05 * RATE_HZ)
+            ]
             off.append(_cents(note, partial * stopped_hz))
-            spectrum = np.abs(np.fft.rfft(note * np.blackman(len(note)), RATE_HZ))
-            fundamental, own = (
-                spectrum[round(hz) - 3 : round(hz) + 4].max() for hz in (stopped_hz, partial * stopped_hz)
-            )
-            left.append(20 * np.log10(fundamental / own))
+            left.append(_peak_db(note, stopped_hz) - _peak_db(note, partial * stopped_hz))
         worst, loudest = max(worst, *map(abs, off)), max(loudest, *left)
         rows.append((voice.name.value, kind.value, f"{max(off, key=abs):+.2f}", f"{max(left):.0f}"))
     return Answer(
