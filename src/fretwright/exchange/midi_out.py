@@ -6,11 +6,12 @@ is an exact tick: the ticks of a quarter note are chosen so that all of them are
 
 MIDI has no slurs and no strokes; they are kept as how hard a note is struck. With a track for each string,
 its channel carries that string alone and its name says what the string sounds, so that places can be read
-back.
+back. Bends, vibrato and slides without a second note move the pitch wheel, whose range is set to an octave
+either way (registered parameter 0); a note with such a curve has the channel of its string to itself.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from io import BytesIO
 from math import lcm
@@ -20,11 +21,11 @@ from mido import Message, MetaMessage, MidiFile, MidiTrack
 
 from fretwright.base.errors import RenderError
 from fretwright.exchange.midi_names import string_name
+from fretwright.exchange.midi_touches import Played, Touch, touches_of
 from fretwright.exchange.programs import Program, program_of
 from fretwright.score.meter import Meter
-from fretwright.score.note import Attack, Note
+from fretwright.score.note import Note
 from fretwright.score.score import Bar, Score
-from fretwright.score.techniques import Stroke
 from fretwright.score.tempo import TempoMark
 from fretwright.score.unfold import PlayedBar, unfold
 from fretwright.score.values import BASES
@@ -36,8 +37,13 @@ _SLOWEST_US: Final = 0xFFFFFF
 """The longest quarter note that a tempo event can say, in microseconds."""
 _MOST_COUNTED: Final = 32
 """The largest upper figure of a time signature."""
-_VELOCITIES: Final = {Attack.HAMMER_ON: 68, Attack.PULL_OFF: 60, Attack.SLIDE: 56, Attack.TAP: 72}
-_STROKES: Final = {Stroke.DOWN: 92, Stroke.UP: 84, None: 88}
+WHEEL_SEMITONES: Final = 12
+"""How far the pitch wheel reaches either way."""
+_WHEEL_STEPS: Final = 8192
+_PERCUSSION: Final = 9
+"""The channel that plays no pitches."""
+_EXPRESSION: Final = 11
+"""The controller of a swell."""
 
 _Timed = tuple[Fraction, int, object]
 
@@ -54,15 +60,6 @@ class MidiOptions:
     """A text event with its id before each note."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Played:
-    """One sounding of a note, in played musical time."""
-
-    note: Note
-    start: Fraction
-    end: Fraction
-
-
 def write_midi(score: Score, options: MidiOptions = MidiOptions()) -> bytes:
     """The score as a MIDI file of format 1; the same bytes each time.
 
@@ -70,10 +67,8 @@ def write_midi(score: Score, options: MidiOptions = MidiOptions()) -> bytes:
     format can say.
     """
     played = tuple(_placed(unfold(score.bars)))
-    notes = list(_sounding(score, played, options))
-    clock = _Clock.of(
-        [*(time for note in notes for time in (note.start, note.end)), *(start for start, _ in played)]
-    )
+    notes = list(_touches(score, played, options))
+    clock = _Clock.of([*(time for touch in notes for time in _exact(touch)), *(start for start, _ in played)])
     length = played[-1][0] + played[-1][1].bar.length
     file = MidiFile(type=1, ticks_per_beat=clock.ticks_per_quarter)
     file.tracks.append(clock.track(_conductor(score, played), length))
@@ -123,19 +118,52 @@ def _placed(bars: Iterable[PlayedBar]) -> Iterator[tuple[Fraction, PlayedBar]]:
         now += bar.bar.length
 
 
-def _sounding(
+def _touches(
     score: Score, played: Iterable[tuple[Fraction, PlayedBar]], options: MidiOptions
-) -> Iterator[_Played]:
-    """Every note as often as its bar is played."""
+) -> Iterator[Touch]:
+    """Every note as often as its bar is played, with all that it is made of."""
     by_bar: dict[int, list[Note]] = {}
     for note in score.notes:
         by_bar.setdefault(score.bar_at(note.onset).number, []).append(note)
+    rings_until = _ringing(score)
     for start, bar in played:
         for note in by_bar.get(bar.bar.number, ()):
-            times = (note.onset, note.end)
+            times = (note.onset, note.end, rings_until.get(note.id, note.end))
             if options.swing:
-                times = (_swung(score, note.onset), _swung(score, note.end))
-            yield _Played(note, *(start + time - bar.bar.start for time in times))
+                times = (_swung(score, times[0]), _swung(score, times[1]), _swung(score, times[2]))
+            first, last, ring = (start + time - bar.bar.start for time in times)
+            length_s = score.tempo.seconds_between(note.onset, note.end)
+            yield from touches_of(Played(note, first, last, length_s), ring)
+
+
+def _exact(touch: Touch) -> Iterator[Fraction]:
+    """The times of a note that have to be whole ticks; ornaments fall on the tick before."""
+    techniques = touch.note.techniques
+    if touch.is_main and not techniques.graces:
+        yield touch.start
+        if techniques.trill is None and techniques.tremolo is None:
+            yield touch.end
+
+
+def _ringing(score: Score) -> dict[str, Fraction]:
+    """When a note that rings on has to stop: where its string is needed again, or the passage ends.
+
+    A passage ends with the first note of its voice that is not to ring, or with the bar.
+    """
+    until: dict[str, Fraction] = {}
+    for index, note in enumerate(score.notes):
+        if not note.techniques.let_ring:
+            continue
+        stop = max(note.end, score.bar_at(note.onset).end)
+        for later in score.notes[index + 1 :]:
+            if later.onset >= stop:
+                break
+            is_end = later.voice == note.voice and not later.techniques.let_ring
+            if later.onset > note.onset and (later.string == note.string or is_end):
+                stop = later.onset
+                break
+        until[note.id] = max(note.end, stop)
+    return until
 
 
 def _swung(score: Score, time: Fraction) -> Fraction:
@@ -200,49 +228,85 @@ def _microseconds(mark: TempoMark) -> int:
     return us
 
 
-def _parts(score: Score, notes: list[_Played], options: MidiOptions) -> Iterator[list[_Timed]]:
+def _parts(score: Score, notes: list[Touch], options: MidiOptions) -> Iterator[list[_Timed]]:
     program = program_of(score.neck)
     if not options.track_per_string:
-        yield list(_part(program.name, 0, program, notes, options))
+        yield list(_part(program.name, None, program, notes, options))
         return
     for string in score.neck.tuning.strings:
         own = [note for note in notes if note.note.string == string]
         yield list(_part(string_name(score.neck, string), string - 1, program, own, options))
 
 
-def _merged(notes: Iterable[_Played]) -> list[_Played]:
+def _merged(touches: Iterable[Touch]) -> list[Touch]:
     """What one channel can sound, where each pitch has one on and one off.
 
     Of two strings in unison the longer note is kept; a note that still sounds ends where its pitch is struck
     again.
     """
-    kept: dict[int, list[_Played]] = {}
-    for note in sorted(notes, key=lambda note: (note.start, -note.end)):
-        row = kept.setdefault(note.note.midi, [])
-        if row and row[-1].start == note.start:
+    kept: dict[int, list[Touch]] = {}
+    for touch in sorted(touches, key=lambda touch: (touch.start, -touch.end)):
+        row = kept.setdefault(touch.midi, [])
+        if row and row[-1].start == touch.start:
             continue
-        if row and row[-1].end > note.start:
-            row[-1] = _Played(row[-1].note, row[-1].start, note.start)
-        row.append(note)
-    return [note for row in kept.values() for note in row]
+        if row and row[-1].end > touch.start:
+            row[-1] = replace(row[-1], end=touch.start)
+        row.append(touch)
+    return [touch for row in kept.values() for touch in row]
+
+
+def _channel(touch: Touch) -> int:
+    """The channel of a note in a track of all strings: one of its own where it moves the pitch wheel."""
+    if not touch.bends and not touch.swell:
+        return 0
+    return touch.note.string + (touch.note.string >= _PERCUSSION)
 
 
 def _part(
-    name: str, channel: int, program: Program, notes: Iterable[_Played], options: MidiOptions
+    name: str, channel: int | None, program: Program, touches: Iterable[Touch], options: MidiOptions
 ) -> Iterator[_Timed]:
+    """A track; with ``channel`` all on that one."""
     yield Fraction(0), 0, MetaMessage("track_name", name=_latin(name))
-    yield Fraction(0), 1, Message("program_change", channel=channel, program=program.number)
-    for note in _merged(notes):
-        pitch = {"channel": channel, "note": note.note.midi}
-        if options.note_ids:
-            yield note.start, 3, MetaMessage("text", text=note.note.id)
-        # Note-offs come first, so that a pitch struck again is not cut off at once.
-        yield note.start, 4, Message("note_on", velocity=_velocity(note.note), **pitch)
-        yield note.end, 2, Message("note_off", velocity=64, **pitch)
+    by_channel: dict[int, list[Touch]] = {0 if channel is None else channel: []}
+    for touch in touches:
+        by_channel.setdefault(_channel(touch) if channel is None else channel, []).append(touch)
+    for number, own in by_channel.items():
+        yield Fraction(0), 1, Message("program_change", channel=number, program=program.number)
+        if any(touch.bends for touch in own):
+            yield from _wheel_range(number)
+        for touch in sorted(_merged(own), key=lambda touch: touch.start):
+            yield from _events(touch, number, options)
 
 
-def _velocity(note: Note) -> int:
-    return _VELOCITIES.get(note.attack) or _STROKES[note.stroke]
+def _events(touch: Touch, channel: int, options: MidiOptions) -> Iterator[_Timed]:
+    """One note with its curves; what ends comes first, so that a pitch struck again is not cut off."""
+    pitch = {"channel": channel, "note": touch.midi}
+    yield touch.end, 2, Message("note_off", velocity=64, **pitch)
+    for at, semitones in touch.bends:
+        yield at, 4 if at == touch.start else 6, _wheel(channel, semitones)
+    if touch.bends:
+        yield touch.end, 3, _wheel(channel, 0.0)
+    for at, share in touch.swell:
+        volume = round(127 * share)
+        yield (
+            at,
+            4 if at == touch.start else 6,
+            Message("control_change", channel=channel, control=_EXPRESSION, value=volume),
+        )
+    if options.note_ids and touch.is_main:
+        yield touch.start, 4, MetaMessage("text", text=touch.note.id)
+    yield touch.start, 5, Message("note_on", velocity=touch.velocity, **pitch)
+
+
+def _wheel(channel: int, semitones: float) -> Message:
+    value = round(semitones / WHEEL_SEMITONES * _WHEEL_STEPS)
+    return Message("pitchwheel", channel=channel, pitch=max(-_WHEEL_STEPS, min(_WHEEL_STEPS - 1, value)))
+
+
+def _wheel_range(channel: int) -> Iterator[_Timed]:
+    """Registered parameter 0 (pitch bend sensitivity), and then none (127, 127), by MIDI 1.0."""
+    for control, value in ((101, 0), (100, 0), (6, WHEEL_SEMITONES), (38, 0), (101, 127), (100, 127)):
+        yield Fraction(0), 1, Message("control_change", channel=channel, control=control, value=value)
 
 
 def _latin(text: str) -> str:
