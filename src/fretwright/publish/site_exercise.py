@@ -2,7 +2,7 @@
 
 import json
 from base64 import b64encode
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -11,6 +11,7 @@ from markupsafe import Markup
 from fretwright.course.model import Lesson
 from fretwright.engrave.chord_sheet import ChangeTold, changes_told
 from fretwright.engrave.plate import Plate
+from fretwright.fretboard.voicing import Voicing
 from fretwright.publish.chords import lesson_chords
 from fretwright.publish.material import ExerciseMaterial, FilmFiles
 from fretwright.publish.soloing import OverChart, over_chart
@@ -171,19 +172,27 @@ def _player_data(material: ExerciseMaterial, address: Callable[[str], str]) -> d
 
 def _told_notes(score: Score) -> list[dict[str, object]]:
     """Every note by id with its bar and the words by which a student picks it; chords stand as one."""
-    told: list[dict[str, object]] = []
-    at: dict[Fraction, dict[str, object]] = {}
-    count: dict[int, int] = {}
+    names = [(label.at, label.voicing) for label in score.labels if label.voicing is not None]
+    together: dict[Fraction, list[Note]] = {}
     for note in score.notes:
-        bar = score.bar_at(note.onset).number
-        if note.onset in at:
-            first = at[note.onset]
-            first["words"] = f"{first['words']} and {_place(note)}"
-            continue
+        together.setdefault(note.onset, []).append(note)
+    told: list[dict[str, object]] = []
+    count: dict[int, int] = {}
+    for onset, notes in together.items():
+        bar = score.bar_at(onset).number
         count[bar] = count.get(bar, 0) + 1
-        at[note.onset] = {"id": note.id, "bar": bar, "words": f"note {count[bar]}: {_place(note)}"}
-        told.append(at[note.onset])
+        held = next((voicing for at, voicing in reversed(names) if at <= onset), None)
+        words = f"note {count[bar]}: {_struck(notes, held)}"
+        told.append({"id": notes[0].id, "bar": bar, "words": words})
     return told
+
+
+def _struck(notes: Sequence[Note], held: Voicing | None) -> str:
+    """The places of notes that start together; of a chord struck as it is held, its name and the stroke."""
+    if held is not None and [note.place for note in notes] == list(held.places):
+        stroke = f", {notes[0].stroke.value} stroke" if notes[0].stroke else ""
+        return f"{held.chord.pretty}{stroke}"
+    return " and ".join(_place(note) for note in notes)
 
 
 def _place(note: Note) -> str:

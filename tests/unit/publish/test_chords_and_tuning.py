@@ -98,6 +98,11 @@ def test_changes_and_scales_are_told(page: str) -> None:
     assert page.count("To play over it") == 1
 
 
+def test_a_part_is_picked_by_the_chord_that_is_struck(page: str) -> None:
+    assert '"words":"note 1: G, down stroke"' in page
+    assert '"words":"note 2: G7, down stroke"' in page
+
+
 def test_tuning_shows_pegs_ways_and_sounds(page: str) -> None:
     assert 'id="tune-ready"' in page
     assert "By harmonics" in page
