@@ -131,7 +131,7 @@ def main() -> int:
         heard = heard_of(track)
         spent_s += time.perf_counter() - begun
         outcomes.append(score(track, heard))
-        # in the demo's lessons one exercise is a part of another: what is left out is found in part all the same
+        # in the lessons of the demo one exercise is a part of another, and is found as that
         if track.name.startswith("made"):
             told, due = _hidden(track)
             hidden_told, hidden_due = hidden_told + told, hidden_due + due

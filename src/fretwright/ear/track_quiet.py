@@ -16,7 +16,7 @@ _RISE: Final = 2.2
 """A last note decays; what grows by so much while it does is something else."""
 _SMOOTH: Final = 3
 _ATTACK_S: Final = 0.2
-_BREATH_S: Final = 0.12
+_BREATH_S: Final = 0.16
 _LONGEST_S: Final = 2.5
 
 
