@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
@@ -77,6 +77,7 @@ values = st.lists(st.none() | st.floats(-40, 400), min_size=1, max_size=60).filt
 )
 
 
+@settings(max_examples=40)
 @given(values, st.sampled_from([WIDE_MM, NARROW_MM]), st.booleans())
 def test_everything_stands_on_the_paper_and_no_two_words_meet(
     found: list[float | None], width_mm: float, from_zero: bool

@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fretwright.base.errors import UsageError
@@ -196,6 +196,7 @@ def test_a_moment_without_a_zone_is_refused() -> None:
         Wishes(datetime(2031, 3, 3), UTC, 20)  # noqa: DTZ001 - the mistake itself
 
 
+@settings(max_examples=40)
 @given(histories(), st.datetimes(datetime(2031, 1, 1), datetime(2031, 7, 30)), st.integers(5, 120))  # noqa: DTZ001 - naive bounds
 def test_every_plan_fits_and_explains_itself(history: History, now: datetime, minutes: int) -> None:
     made = plan_of(COURSE, history, Wishes(now.replace(tzinfo=UTC), OSLO, minutes))
@@ -213,6 +214,7 @@ def test_every_plan_fits_and_explains_itself(history: History, now: datetime, mi
     assert doubled <= fixed
 
 
+@settings(max_examples=40)
 @given(histories(), st.randoms(use_true_random=False))
 def test_two_devices_show_the_same_plan_in_whatever_order_takes_arrive(
     history: History, chance: random.Random
@@ -224,6 +226,7 @@ def test_two_devices_show_the_same_plan_in_whatever_order_takes_arrive(
     assert plan_of(COURSE, replace(history, takes=tuple(mixed)), wishes) == plan_of(COURSE, history, wishes)
 
 
+@settings(max_examples=40)
 @given(histories(), st.integers(0, 23))
 def test_the_plan_of_a_day_is_the_same_at_any_hour_of_it(history: History, hours: int) -> None:
     starts = datetime(2031, 4, 1, 4, tzinfo=OSLO)
@@ -237,6 +240,7 @@ def test_the_plan_of_a_day_is_the_same_at_any_hour_of_it(history: History, hours
     assert first.day == date(2031, 4, 1)
 
 
+@settings(max_examples=40)
 @given(histories())
 def test_a_server_whose_clock_was_set_back_still_plans(history: History) -> None:
     made = plan_of(COURSE, history, Wishes(datetime(2031, 1, 2, 12, tzinfo=UTC), OSLO, 25))
@@ -252,6 +256,7 @@ _PROMISES = re.compile(
 )
 
 
+@settings(max_examples=40)
 @given(histories(30))
 def test_nothing_is_promised(history: History) -> None:
     """Interleaving: negligible in applied settings (Czyz et al. 2024); the count of repeats did not predict

@@ -4,7 +4,7 @@ import random
 from dataclasses import replace
 from datetime import UTC, date, timedelta
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fretwright.practice.history import History, Remark
@@ -50,6 +50,7 @@ def test_what_the_teacher_said_stands_beside_it_newest_first() -> None:
     assert way.sentence == "0 takes so far, none clean yet."
 
 
+@settings(max_examples=40)
 @given(histories(), st.randoms(use_true_random=False))
 def test_the_order_of_arrival_does_not_matter(history: History, chance: random.Random) -> None:
     mixed = [*history.takes, *history.takes[:5]]
@@ -58,6 +59,7 @@ def test_the_order_of_arrival_does_not_matter(history: History, chance: random.R
     assert progress_of(COURSE, replace(history, takes=tuple(mixed)), UTC) == progress_of(COURSE, history, UTC)
 
 
+@settings(max_examples=40)
 @given(histories())
 def test_every_take_is_counted_once(history: History) -> None:
     made = progress_of(COURSE, history, UTC)

