@@ -126,7 +126,8 @@ export class Paper {
     const at = isAfterAll ? this.text.length : lines.slice(0, row).reduce((sum, each) => sum + each.length + 1, 0);
     const written = isAfterAll && this.text && !this.text.endsWith("\n") ? `\n${text}` : text;
     this.put(at, at, written);
-    this.field.setSelectionRange(at, at + written.length);
+    const block = at + Math.max(0, written.indexOf("```"));
+    this.field.setSelectionRange(block, at + written.trimEnd().length);
     this.behind.children[Math.min(row, this.behind.children.length - 1)]?.scrollIntoView({ block: "center" });
   }
 
