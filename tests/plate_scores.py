@@ -18,7 +18,7 @@ from fretwright.score.assemble import Event, Head, Heading, assemble, into_bars
 from fretwright.score.meter import COMMON_TIME, Meter
 from fretwright.score.note import Attack, Finger
 from fretwright.score.score import Label, LabelKind, Score
-from fretwright.score.techniques import Stroke
+from fretwright.score.techniques import Stroke, Techniques
 from fretwright.score.tempo import TempoMap
 from fretwright.score.values import BASES, TRIPLET, Value
 from fretwright.theory.key import Key
@@ -51,6 +51,23 @@ def written(
         "line", "Line", neck, signature, TempoMap.constant(80, meter.beat), labels=tuple(labels)
     )
     return assemble(heading, cut)
+
+
+def asked(score: Score, **ways: Techniques) -> Score:
+    """The score with techniques for some of its notes, by their id with ``_`` for ``-``."""
+    notes = tuple(
+        replace(note, techniques=ways.get(note.id.replace("-", "_"), note.techniques)) for note in score.notes
+    )
+    return score.with_notes(notes)
+
+
+def in_two_voices(upper: str, lower: str, *, key: str = "C major", labels: Sequence[Label] = ()) -> Score:
+    """Bars of two voices, each written as words; both are as long."""
+    signature = Key.parse(key)
+    rows = [into_bars([_event(word, _ROOMY, signature) for word in text.split()]) for text in (upper, lower)]
+    bars = [replace(high, lower=low.events) for high, low in zip(*rows, strict=True)]
+    heading = Heading("two", "Two", _ROOMY, signature, TempoMap.constant(80), labels=tuple(labels))
+    return assemble(heading, bars)
 
 
 def chord_name(at: Fraction, text: str) -> Label:

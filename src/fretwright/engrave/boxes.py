@@ -1,11 +1,12 @@
 """Boxes of what stands on a plate, in millimetres from its upper left corner."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 from fractions import Fraction
 from typing import Any
 
 from fretwright.engrave.ink import Layer
+from fretwright.engrave.pitches import y_of
 from fretwright.engrave.stacking import Stacked
 from fretwright.engrave.systems import SetSystem
 
@@ -92,8 +93,11 @@ def moment_marks(systems: Sequence[SetSystem], mm: float) -> tuple[MomentMark, .
     )
 
 
-def note_boxes(stacked: Stacked, mm: float) -> dict[str, tuple[NoteBox, ...]]:
-    """Note id to the boxes of its heads and fret numbers, in order of system, staff before tab."""
+def note_boxes(systems: Sequence[SetSystem], stacked: Stacked, mm: float) -> dict[str, tuple[NoteBox, ...]]:
+    """Note id to the boxes of its heads and fret numbers, in order of system, staff before tab.
+
+    A head that stands for several notes, as in a unison of two voices or a rhythm slash, is a box of each.
+    """
     found: dict[str, list[NoteBox]] = {}
     for index, ink in enumerate(stacked.ink):
         for each in ink:
@@ -109,7 +113,30 @@ def note_boxes(stacked: Stacked, mm: float) -> dict[str, tuple[NoteBox, ...]]:
                         index,
                     )
                 )
+    for system, top in zip(systems, stacked.offsets, strict=True):
+        for note, lent in _lent_heads(system, top, mm):
+            found.setdefault(note, []).append(lent)
+            found[note].sort(key=lambda each: (each.system, each.layer != "staff", each.x))
     return {note: tuple(boxes) for note, boxes in found.items()}
+
+
+def _lent_heads(system: SetSystem, top: float, mm: float) -> Iterator[tuple[str, NoteBox]]:
+    """The boxes of notes that have no head of their own on the staff."""
+    for moment, x in system.placed.moments:
+        for column in moment.columns:
+            for head in column.heads:
+                others = [each.note.id for each in column.column.heads[1:]] if column.is_slash else []
+                lent = [head.head.note.id] if head.is_shared else others
+                if lent:
+                    y = top + y_of(head.step) - head.half_height
+                    place = (
+                        _mm(x + head.dx, mm),
+                        _mm(y, mm),
+                        _mm(head.width, mm),
+                        _mm(2 * head.half_height, mm),
+                    )
+                    for note in lent:
+                        yield note, NoteBox(*place, "staff", system.placed.index)
 
 
 def bar_boxes(systems: Sequence[SetSystem], stacked: Stacked, mm: float) -> tuple[BarBox, ...]:

@@ -81,11 +81,8 @@ class ColumnShape:
     """Feet of the left and the right bracket, from the axis."""
     tremolo: int = 0
     """Strokes through its stem."""
-
-    @property
-    def is_slash(self) -> bool:
-        """Whether it is a rhythm slash."""
-        return bool(self.heads) and self.heads[0].glyph.startswith("noteheadSlash")
+    is_slash: bool = False
+    """Whether one sign stands for all that is struck at once: a slash, or a cross for muted strings."""
 
     @property
     def stem_dx(self) -> float:
@@ -218,6 +215,7 @@ def slash_shape(column: Column, *, flagged: bool) -> ColumnShape:
         brackets=((MIDDLE_STEP, MIDDLE_STEP),) if ghost else (),
         bracket_dx=feet,
         tremolo=strokes,
+        is_slash=True,
     )
 
 

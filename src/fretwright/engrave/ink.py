@@ -29,6 +29,9 @@ def _pieces(count: int) -> tuple[tuple[float, float, float, float, float], ...]:
 
 _PIECES: Final = _pieces(14)
 _MANY_PIECES: Final = _pieces(32)
+_MOST_PIECES: Final = _pieces(96)
+_STEEP_RISE: Final = 5.0
+"""Arcs that rise further than this are cut into the most pieces."""
 _LONG_ARC: Final = 6.0
 _TALL_ARC: Final = 3.0
 """Wider and steeper arcs are cut into more pieces."""
@@ -230,9 +233,9 @@ class Arc(_Ink):
         tip, swell = ARC_END / 2, (self.thickness - ARC_END) / 2
         x, y = x0, y0
         pieces: list[Box] = []
-        for a, b, c, d, bulge in (
-            _PIECES if x1 - x0 < _LONG_ARC and abs(y1 - y0) < _TALL_ARC else _MANY_PIECES
-        ):
+        plain = x1 - x0 < _LONG_ARC and abs(y1 - y0) < _TALL_ARC
+        steep = abs(self.rise) > _STEEP_RISE
+        for a, b, c, d, bulge in _MOST_PIECES if steep else _PIECES if plain else _MANY_PIECES:
             next_x = a * x0 + b * bx + c * cx + d * x1
             next_y = a * y0 + b * by + c * cy + d * y1
             low, high = (y, next_y) if y < next_y else (next_y, y)

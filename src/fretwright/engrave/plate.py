@@ -101,7 +101,7 @@ def _plate(style: PlateStyle, systems: Sequence[SetSystem], stacked: Stacked, wo
         style.width_mm,
         height_mm,
         mm,
-        note_boxes(stacked, mm),
+        note_boxes(systems, stacked, mm),
         bar_boxes(systems, stacked, mm),
         system_boxes(systems, stacked, mm),
         stacked.ink,

@@ -296,8 +296,7 @@ def _beam_bar(bar: PlacedBar, voice: VoicePlan, crowd: _Crowd, drawing: Drawing)
         slope = (right - left) / (xs[-1] - xs[0])
         heights = [left + (x - xs[0]) * slope for x in xs]
         if crowd.obstacles:
-            others = [mark for key, mark in crowd.strokes.items() if key[0] != voice.content.voice]
-            in_the_way = [*crowd.obstacles, *solid_boxes(others)]
+            in_the_way = [*crowd.obstacles, *solid_boxes(list(crowd.strokes.values()))]
             shift = clear_beam(xs, heights, max(flags), in_the_way, up=up)
             heights = [height + shift for height in heights]
         tips.update(zip(group, heights, strict=True))

@@ -110,7 +110,7 @@ class _Letters:
         if last is None or alike in self.given:
             return []
         self.given.add(alike)
-        crowded = last.is_crowded or first is None or first.is_crowded
+        crowded = last.is_crowded or first is None or first.is_crowded or bool(self.corridors)
         blocked = [*taken, *self.corridors]
         letter = _letter(pair, arc, last.y, blocked, self.system, crowded=crowded)
         return [letter] if letter is not None else []

@@ -40,7 +40,9 @@ def set_together(shapes: Sequence[ColumnShape], signs: Mapping[SignKey, str]) ->
         joint = 0.15 if upper.brackets or lower.brackets else -STEM
         lower = _moved(lower, _reach(upper, 1) + _reach(lower, -1) + joint)
     elif apart < 0:
-        upper = _moved(upper, _reach(lower, 1) + _reach(upper, -1) + _CROSSED)
+        on_ledger = upper.low < -1 or upper.high > 9
+        room = _CROSSED + (LEDGER_EXTENSION if on_ledger and lower.column.value.flags else 0.0)
+        upper = _moved(upper, _reach(lower, 1) + _reach(upper, -1) + room)
     return tuple(_with_dots(_with_signs([upper, lower], signs)))
 
 

@@ -121,8 +121,9 @@ def _stops(plate: Plate, bar: BarSpan, notes: Sequence[SoundedNote]) -> list[tup
 
 
 def column_mm(plate: Plate, note_id: str) -> float:
-    """The middle of a note's fret number, where it is struck."""
-    box = next(box for box in plate.boxes[note_id] if box.layer == "tab")
+    """The middle of a note's fret number, where it is struck; of its slash where there is no tab."""
+    boxes = plate.boxes[note_id]
+    box = next((box for box in boxes if box.layer == "tab"), boxes[0])
     return box.x + box.width / 2
 
 

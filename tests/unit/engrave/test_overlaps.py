@@ -8,7 +8,9 @@ from fretwright.engrave.ink import Line, Text
 from fretwright.engrave.outlines import Face
 from fretwright.engrave.overlaps import overlaps
 from fretwright.engrave.plate import engrave
+from fretwright.engrave.reading import read
 from plate_scores import wandering, written
+from plate_techniques import chart, everything
 
 
 @pytest.mark.parametrize("first", range(0, 200, 20))
@@ -16,6 +18,32 @@ def test_two_hundred_plates_made_by_chance_are_clean(first: int) -> None:
     for seed in range(first, first + 20):
         found = overlaps(engrave(*wandering(seed)))
         assert not found, f"seed {seed}: {found[:3]}"
+
+
+@pytest.mark.parametrize("first", range(0, 40, 8))
+def test_plates_that_ask_for_everything_at_once_are_clean(first: int) -> None:
+    for seed in range(first, first + 8):
+        found = overlaps(engrave(*everything(seed)))
+        assert not found, f"seed {seed}: {found[:3]}"
+
+
+@pytest.mark.parametrize("first", range(0, 30, 15))
+def test_charts_made_by_chance_are_clean(first: int) -> None:
+    for seed in range(first, first + 15):
+        found = overlaps(engrave(*chart(seed)))
+        assert not found, f"seed {seed}: {found[:3]}"
+
+
+def test_the_scores_that_ask_for_everything_hold_what_they_promise() -> None:
+    plates = [engrave(*everything(seed)) for seed in range(24)]
+    roles = {each.role for plate in plates for system in plate.ink for each in system}
+    assert roles >= {
+        "bend", "bend-amount", "bend-goal", "grace-head", "grace-flag", "grace-beam", "grace-stroke",
+        "grace-fret", "slide", "rake", "rake-word", "auxiliary", "trill", "trill-wave", "vibrato",
+        "palm-mute", "let-ring", "harmonic", "hairpin", "articulation", "tremolo", "bracket", "picking", "stroke", "lyric",
+        "diagram", "diagram-dot", "diagram-mark", "tie", "slur", "tuplet-number", "octave", "letter",
+    }  # fmt: skip
+    assert {len(bar.voices) for seed in range(12) for bar in read(everything(seed)[0])} == {1, 2}
 
 
 def test_the_chance_scores_hold_what_they_promise() -> None:

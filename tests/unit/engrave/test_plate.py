@@ -391,7 +391,7 @@ def test_a_bar_too_dense_for_the_width_makes_the_staff_smaller() -> None:
     assert plate.systems[0].width <= 70.001
 
 
-def test_a_second_voice_is_refused() -> None:
+def test_one_voice_in_two_values_at_once_is_refused() -> None:
     score = written("q5/0+4/2 h.3/0")
     crossed = score.with_notes((replace(score.notes[0], values=(HALF,)), *score.notes[1:]))
     with pytest.raises(RenderError, match="different values"):
