@@ -22,13 +22,14 @@ def main() -> int:
     options = argparse.ArgumentParser(prog="python -m evaluation.school")
     options.add_argument("--kills", type=int, default=200)
     options.add_argument("--database", choices=["sqlite", "postgresql"], action="append")
+    options.add_argument("--minutes", type=float, default=1440.0, help="for each database at most")
     asked = options.parse_args()
     counts: dict[str, Count] = {}
     for name in asked.database or ["sqlite", "postgresql"]:
         with _address(name) as address, tempfile.TemporaryDirectory() as folder:
             rig = open_rig(Path(folder), address, students=_STUDENTS)
             try:
-                counts[name] = kill_at_random(rig, kills=asked.kills, seed=_SEED)
+                counts[name] = kill_at_random(rig, kills=asked.kills, seed=_SEED, most_s=60 * asked.minutes)
             finally:
                 rig.kill()
         print(name, counts[name], flush=True)

@@ -24,6 +24,7 @@ from fretwright.store.takefiles import TakeFiles
 _PIECE: Final = 12_000
 _AGAIN_S: Final = 0.1
 _SETTLED_WITHIN_S: Final = 300.0
+_BEGINS_WITHIN_S: Final = 30.0
 
 
 @dataclass(frozen=True)
@@ -64,20 +65,37 @@ class _Sent:
     lock: threading.Lock = field(default_factory=threading.Lock)
 
 
-def kill_at_random(rig: Rig, *, kills: int, seed: int, judges_share: float = 0.4) -> Count:
-    """Let every student of the rig send takes while ``kills`` processes are killed."""
+def kill_at_random(
+    rig: Rig,
+    *,
+    kills: int,
+    seed: int,
+    judges_share: float = 0.4,
+    most_s: float = 86_400.0,
+    pause_s: float = 1.0,
+) -> Count:
+    """Let every student of the rig send takes while ``kills`` processes are killed, or until time is up.
+
+    Half of the kills come at any moment, the other half within a moment of judging having begun: on a busy
+    machine a judge would otherwise seldom live long enough to be killed at its work.
+    """
     rng = random.Random(seed)
     sent, began = _Sent(), time.monotonic()
     rig.start()
     devices = [
-        threading.Thread(target=_send_takes, args=(rig, number, sent), daemon=True)
+        threading.Thread(target=_send_takes, args=(rig, number, sent, pause_s), daemon=True)
         for number in range(len(rig.cookies))
     ]
     for device in devices:
         device.start()
-    of_judges = 0
-    for _ in range(kills):
-        time.sleep(rng.uniform(0.0, 1.2))
+    done = of_judges = 0
+    while done < kills and time.monotonic() - began < most_s:
+        if rng.random() < 0.5:
+            _wait_for_judging(rig)
+            time.sleep(rng.uniform(0.0, 0.3))
+        else:
+            time.sleep(rng.uniform(0.0, 1.2))
+        done += 1
         if rng.random() < judges_share and rig.kill_judge(rng.randrange(1000)):
             of_judges += 1
         else:
@@ -88,10 +106,10 @@ def kill_at_random(rig: Rig, *, kills: int, seed: int, judges_share: float = 0.4
         device.join(timeout=60)
     _wait_until_settled(rig)
     rig.stop()
-    return _counted(rig, sent, kills, of_judges, time.monotonic() - began)
+    return _counted(rig, sent, done, of_judges, time.monotonic() - began)
 
 
-def _send_takes(rig: Rig, student: int, sent: _Sent) -> None:
+def _send_takes(rig: Rig, student: int, sent: _Sent, pause_s: float) -> None:
     """One device: a take after the other, each until it is received."""
     caller, number = Caller(rig, student), 0
     while not sent.stop.is_set():
@@ -101,6 +119,7 @@ def _send_takes(rig: Rig, student: int, sent: _Sent) -> None:
         received = _send(caller, client_id, recording, sent)
         with sent.lock:
             sent.received[client_id] = received
+        sent.stop.wait(pause_s)
 
 
 def _send(caller: Caller, client_id: str, recording: bytes, sent: _Sent) -> int:
@@ -148,6 +167,16 @@ def _announce(caller: Caller, client_id: str) -> tuple[int, int, str]:
     if status != 201:
         raise HTTPException(str(answer))
     return answer["id"], answer["offset"], answer["state"]
+
+
+def _wait_for_judging(rig: Rig) -> None:
+    database, ends = Database(rig.settings.database), time.monotonic() + _BEGINS_WITHIN_S
+    while time.monotonic() < ends:
+        with database.reading() as transaction:
+            if takes.count_by_state(transaction)[TakeState.JUDGING]:
+                break
+        time.sleep(0.02)
+    database.close()
 
 
 def _wait_until_settled(rig: Rig) -> None:

@@ -133,8 +133,10 @@ class Rig:
         return {PREFIX + name: value for name, value in told.items()}
 
 
-def open_rig(folder: Path, database: str | None, *, students: int, workers: int = 1) -> Rig:
-    """A school with students who are signed in; the server is not started."""
+def open_rig(
+    folder: Path, database: str | None, *, students: int, workers: int = 1, builds: bool = True
+) -> Rig:
+    """A school with students who are signed in, its course built if asked; the server is not started."""
     rig = Rig(folder, database, free_port(), workers=workers, log=folder / "server.log")
     write_starter(rig.course)
     checked = check_course(rig.course)
@@ -143,8 +145,9 @@ def open_rig(folder: Path, database: str | None, *, students: int, workers: int 
     rig.recording = encode_audio(render(checked.score_of(exercise), rig.bpm), ".m4a")
     school = School(rig.settings)
     rig.cookies = tuple(_student(school, number) for number in range(students))
-    school.press.ask()  # so that no server that is killed has to begin it again
-    school.press.wait(START_S)
+    if builds:  # so that no server that is killed has to begin it again
+        school.press.ask()
+        school.press.wait(START_S)
     school.close()
     return rig
 

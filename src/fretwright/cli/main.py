@@ -18,6 +18,7 @@ _COMMANDS: Final = (
     "film",
     "shape",
     "chord",
+    "band",
     "export",
     "adopt",
     "serve",

@@ -118,6 +118,10 @@ class _Decoder:
         self._lock = threading.Lock()
 
     def decode(self, path: Path) -> Take | Refusal:
+        """Decode; once more where the process ended, which may have been for no fault of the file's."""
+        return self._once(path) or self._once(path) or _BROKEN
+
+    def _once(self, path: Path) -> Take | Refusal | None:
         with self._lock:
             process = self._running()
             timer = threading.Timer(_TIMEOUT_S, process.kill)
@@ -128,7 +132,7 @@ class _Decoder:
                 # it was killed by a limit, or by what it read
                 late = not timer.is_alive()
                 self.close()
-                return _TOO_MUCH if late else _BROKEN
+                return _TOO_MUCH if late else None
             finally:
                 timer.cancel()
 

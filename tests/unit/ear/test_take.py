@@ -2,6 +2,7 @@
 
 import io
 import struct
+import subprocess
 from pathlib import Path
 
 import av
@@ -9,6 +10,7 @@ import numpy as np
 import pytest
 import soundfile
 
+from fretwright.ear import take as take_module
 from fretwright.ear.take import RATE_HZ, Refusal, Take, examined, read_take
 
 ONSET_S = 0.5
@@ -163,3 +165,25 @@ def test_what_cannot_be_judged_is_said_with_its_mend(
     assert isinstance(refusal, Refusal)
     assert word in refusal.reason
     assert refusal.mend
+
+
+def test_a_decoder_that_was_killed_is_no_fault_of_the_recordings(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked, killed = take_module._asked, 0
+
+    def killing(process: "subprocess.Popen[bytes]", path: Path) -> Take | Refusal:
+        nonlocal killed
+        if killed < kills:
+            killed += 1
+            process.kill()
+        return asked(process, path)
+
+    monkeypatch.setattr(take_module, "_asked", killing)
+    whole = encoded("wav", "pcm_s16le", 48_000)
+    kills = 1
+    assert isinstance(read(tmp_path, whole), Take)
+    kills = 3
+    # twice over one file, and it is the file's own doing
+    assert isinstance(read(tmp_path, whole), Refusal)
+    assert killed == 3
