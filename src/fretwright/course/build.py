@@ -1,6 +1,7 @@
 """One exercise: its keys understood and its score put together."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from fretwright.base.errors import FretwrightError
@@ -20,11 +21,12 @@ from fretwright.course.settings import Settings, read_settings, require_keys
 from fretwright.course.struck import Strummed
 from fretwright.course.tabbars import bars_by_tab
 from fretwright.course.techniquerows import with_techniques
-from fretwright.course.values import read_band, read_count
+from fretwright.course.values import read_band, read_count, read_instrument
 from fretwright.course.way import Way, read_way
 from fretwright.fretboard.neck import Neck
 from fretwright.fretboard.shapes import Shape
 from fretwright.score.assemble import BarOfEvents, Head, Heading, assemble
+from fretwright.score.instruments import Instrument
 from fretwright.score.note import Finger
 from fretwright.score.score import Score, Writing
 from fretwright.score.tempo import Ladder, TempoMap
@@ -44,8 +46,8 @@ _MEND_WITHOUT_TAB: Final = {
 }
 
 
-def build_exercise(wanted: Wanted, course_neck: Neck) -> Exercise | None:
-    """Build an exercise from its keys, or None with findings."""
+def build_exercise(wanted: Wanted, course_neck: Neck, usual: Instrument) -> Exercise | None:
+    """Build an exercise from its keys, or None with findings; ``usual`` is what the course is played on."""
     block, entries, notebook = wanted.block, wanted.entries, wanted.block.notebook
     by_chords = block.is_chart or is_of_chords(entries)
     (refuse_chord_clashes if by_chords else _refuse_clashes)(entries, notebook)
@@ -69,7 +71,7 @@ def build_exercise(wanted: Wanted, course_neck: Neck) -> Exercise | None:
         id=wanted.id,
         lesson=block.lesson,
         title=title,
-        score=score,
+        score=replace(score, instrument=read_instrument(entries.get("instrument"), notebook) or usual),
         ladder=settings.ladder,
         shape=None if is_along_string(entries) else shape,
         source=wanted.source,

@@ -4,7 +4,8 @@ from typing import Final
 
 COMMON_KEYS: Final = (
     "title", "from", "scale", "key", "keys", "position", "tuning", "capo", "tempo", "meter", "pickup",
-    "swing", "notes", "rhythm", "fingers", "strokes", "chords", "text", "repeat", "remark", "band", "answer",
+    "swing", "notes", "rhythm", "fingers", "strokes", "chords", "text", "repeat", "remark", "band",
+    "answer", "instrument",
 )  # fmt: skip
 """Keys that every exercise may have."""
 RULE_KEYS: Final[tuple[str, ...]] = (

@@ -14,12 +14,14 @@ from fretwright.course.notebook import Notebook, did_you_mean, quoted
 from fretwright.course.page import without_odd_characters, without_tabs
 from fretwright.course.values import (
     read_count,
+    read_instrument,
     read_scale_length_mm,
     read_tuning,
     refuse_unknown_keys,
 )
 from fretwright.course.yamltext import read_entries
 from fretwright.fretboard.neck import Neck
+from fretwright.score.instruments import Instrument
 
 COURSE_FILE: Final = "course.yaml"
 LESSONS_FOLDER: Final = "lessons"
@@ -32,6 +34,7 @@ COURSE_KEYS: Final = (
     "scale length",
     "frets",
     "capo",
+    "instrument",
     "days between lessons",
     "students know",
     "lessons",
@@ -51,6 +54,7 @@ class Outline:
     about: str
     language: str
     neck: Neck
+    instrument: Instrument
     days_between_lessons: int
     assumes: tuple[tuple[str, Span], ...]
     """Skills that students bring along."""
@@ -73,6 +77,7 @@ def read_outline(root: Path, notebook: Notebook, unsaved: Mapping[str, str] = NO
         about=_text(entries, "about"),
         language=_language(entries.get("language"), notebook),
         neck=_neck(entries, notebook),
+        instrument=read_instrument(entries.get("instrument"), notebook) or Instrument.ACOUSTIC_STEEL,
         days_between_lessons=read_count(entries.get("days between lessons"), range(1, 366), notebook) or 7,
         assumes=_named(entries.get("students know")),
         lesson_files=_lesson_files(root, entries.get("lessons"), notebook),

@@ -37,7 +37,7 @@ def read_course(
     notebook = Notebook()
     outline = read_outline(root, notebook, unsaved)
     drafts = _read_lessons(root, outline, notebook, unsaved)
-    exercises = _build_all(drafts, outline.neck, only)
+    exercises = _build_all(drafts, outline, only)
     course = _course(outline, drafts, exercises)
     return Reading(course, in_reading_order(notebook.findings))
 
@@ -51,7 +51,9 @@ def _read_lessons(
     )
 
 
-def _build_all(drafts: Sequence[Draft], neck: Neck, only: str | None) -> Mapping[str, tuple[Exercise, ...]]:
+def _build_all(
+    drafts: Sequence[Draft], outline: Outline, only: str | None
+) -> Mapping[str, tuple[Exercise, ...]]:
     """The exercises of every block that can be built, by its name; each after the one it takes over from."""
     blocks = [
         part for draft in drafts for part in draft.parts if isinstance(part, Block) and not part.is_tuning
@@ -68,10 +70,10 @@ def _build_all(drafts: Sequence[Draft], neck: Neck, only: str | None) -> Mapping
     for block in family.in_order(asked_for):
         mine = _wanted(block, family, wanted, built)
         if mine is None:
-            read_settings(block.entries, neck, block.notebook)
+            read_settings(block.entries, outline.neck, block.notebook)
             continue
         variants = variants_of(
-            mine.entries, neck, block.notebook, by_chords=block.is_chart or is_of_chords(mine.entries)
+            mine.entries, outline.neck, block.notebook, by_chords=block.is_chart or is_of_chords(mine.entries)
         )
         in_lesson[block.lesson] += len(variants)
         if len(variants) > 1 and in_lesson[block.lesson] > MOST_EXERCISES:
@@ -79,7 +81,7 @@ def _build_all(drafts: Sequence[Draft], neck: Neck, only: str | None) -> Mapping
             mend = "Spread them over several lessons, or write fewer keys or positions."
             block.notebook.error("too-many-exercises", block.span, message, mend)
             continue
-        exercises = _build_block(mine, variants, neck, taken)
+        exercises = _build_block(mine, variants, outline, taken)
         if exercises:
             wanted[block.name] = mine
             built[block.name] = exercises
@@ -87,7 +89,7 @@ def _build_all(drafts: Sequence[Draft], neck: Neck, only: str | None) -> Mapping
 
 
 def _build_block(
-    wanted: Wanted, variants: Sequence[Variant], neck: Neck, taken: Container[str]
+    wanted: Wanted, variants: Sequence[Variant], outline: Outline, taken: Container[str]
 ) -> tuple[Exercise, ...]:
     """All exercises that a block stands for, or none at all with findings; a mistake is written down once."""
     exercises: list[Exercise] = []
@@ -99,7 +101,7 @@ def _build_block(
             wanted.block.notebook.error("duplicate-id", wanted.block.span, message, mend)
         if exercises:  # what is wrong in the first one is no matter of its key or position
             wanted.block.notebook.variant = variant.words
-        exercise = build_exercise(one, neck)
+        exercise = build_exercise(one, outline.neck, outline.instrument)
         if exercise is None:
             return ()
         exercises.append(exercise)

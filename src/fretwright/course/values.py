@@ -13,6 +13,7 @@ from fretwright.base.errors import FretwrightError, NotationError, ScoreError
 from fretwright.course.entries import Entries, Entry
 from fretwright.course.notebook import Mend, Notebook, did_you_mean, nearest, quoted
 from fretwright.fretboard.tuning import TUNINGS, Tuning
+from fretwright.score.instruments import Instrument
 from fretwright.score.meter import Meter
 from fretwright.score.swing import STRAIGHT, Swing
 from fretwright.score.tempo import FASTEST_BPM, SLOWEST_BPM, Ladder
@@ -35,7 +36,7 @@ ONE_VALUE_KEYS: Final = frozenset(
         "title", "teacher", "about", "language", "scale length", "frets", "capo", "days between lessons",
         "goal", "from", "scale", "key", "position", "tempo", "meter", "swing", "notes", "repeat", "remark",
         "shape", "lowest", "highest", "loop", "pluck", "move", "form", "change", "bass", "written", "band",
-        "targets", "answer",
+        "targets", "answer", "instrument",
     }
 )  # fmt: skip
 """Keys of a course, a lesson or an exercise that never have a list."""
@@ -171,6 +172,18 @@ def read_band(entry: Entry | None, notebook: Notebook) -> str | None:
         refuse(entry, did_you_mean(text, FEELS), notebook)
         return None
     return text
+
+
+def read_instrument(entry: Entry | None, notebook: Notebook) -> Instrument | None:
+    """What an exercise is played on: ``nylon``, ``clean electric`` ..."""
+    if entry is None or entry.is_empty:
+        return None
+    text = " ".join(entry.text.lower().split())
+    names = [instrument.value for instrument in Instrument]
+    if text not in names:
+        refuse(entry, f"{did_you_mean(text, names)} There are: {', '.join(names)}.", notebook)
+        return None
+    return Instrument(text)
 
 
 def read_swing(entry: Entry | None, notebook: Notebook) -> Swing | None:

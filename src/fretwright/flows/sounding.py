@@ -7,11 +7,9 @@ from fretwright.course.model import Exercise
 from fretwright.flows.digests import digest, digest_of_score
 from fretwright.publish.material import Rung
 from fretwright.publish.sound_script import AUDIO_SUFFIX, sound_script
-from fretwright.score.instruments import Instrument
 from fretwright.score.score import Score
 from fretwright.sound.files import encode_audio
 from fretwright.sound.render import SoundOptions, render
-from fretwright.sound.voices import by_name
 
 _PLAIN_SUFFIX: Final = ".m4a"
 """Any player plays AAC in MP4."""
@@ -25,19 +23,16 @@ class SoundJob:
     exercise: str
     score: Score
     bpm: int
-    instrument: Instrument = Instrument.ACOUSTIC_STEEL
 
     @classmethod
-    def of(
-        cls, exercise: Exercise, score: Score, bpm: int, instrument: Instrument = Instrument.ACOUSTIC_STEEL
-    ) -> "SoundJob":
+    def of(cls, exercise: Exercise, score: Score, bpm: int) -> "SoundJob":
         """The job of one rung of an exercise with its fingered score."""
-        return cls(exercise.lesson, exercise.id, score, bpm, instrument)
+        return cls(exercise.lesson, exercise.id, score, bpm)
 
     @property
     def key(self) -> str:
         """Digest of all that sounds."""
-        return digest(self.exercise, self.lesson, digest_of_score(self.score), self.bpm, self.instrument)
+        return digest(self.exercise, self.lesson, digest_of_score(self.score), self.bpm)
 
     @property
     def rung(self) -> Rung:
@@ -56,9 +51,8 @@ class SoundJob:
         The page's script holds the notes alone, since the player adds count-in and clicks; the plain
         file has a count-in, for those who play it on anything else.
         """
-        voice = by_name(self.instrument)
-        bare = render(self.score, self.bpm, voice)
-        counted = render(self.score, self.bpm, voice, SoundOptions(count_in=True))
+        bare = render(self.score, self.bpm)
+        counted = render(self.score, self.bpm, options=SoundOptions(count_in=True))
         opus = encode_audio(bare, AUDIO_SUFFIX)
         name = f"{self.lesson}/{self.exercise}"
         return {

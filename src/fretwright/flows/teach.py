@@ -8,6 +8,7 @@ from fretwright.check.check import Checked
 from fretwright.course.model import Exercise, Lesson
 from fretwright.engrave.walkthrough import walk_through
 from fretwright.flows.attachments import attachments, pictures, published
+from fretwright.flows.band import BandJob
 from fretwright.flows.digests import digest
 from fretwright.flows.drawing import DrawingJob, read_back
 from fretwright.flows.exchange import ExchangeJob
@@ -45,6 +46,7 @@ def build(order: BuildOrder, shelf: Shelf, progress: Progress = lambda *_: None)
     made += do_all([each.exchange for each in jobs.values()], shelf, "Writing", progress)
     made += do_all([rung for each in jobs.values() for rung in each.rungs], shelf, "Sounding", progress)
 
+    made += do_all([track for each in jobs.values() for track in each.band], shelf, "Playing", progress)
     made += do_all(tone_jobs(lessons), shelf, "Sounding", progress)
 
     materials = {
@@ -75,6 +77,7 @@ class _Jobs:
     drawing: DrawingJob
     exchange: ExchangeJob
     rungs: tuple[SoundJob, ...]
+    band: tuple[BandJob, ...]
 
 
 def _jobs(exercise: Exercise, score: Score) -> _Jobs:
@@ -82,6 +85,7 @@ def _jobs(exercise: Exercise, score: Score) -> _Jobs:
         DrawingJob.of(exercise, score),
         ExchangeJob.of(exercise, score),
         tuple(SoundJob.of(exercise, score, bpm) for bpm in exercise.ladder.rungs),
+        BandJob.all_of(exercise, score),
     )
 
 
@@ -95,6 +99,7 @@ def _material(exercise: Exercise, score: Score, jobs: _Jobs, shelf: Shelf) -> Ex
         diagram=pictured.diagram,
         walk_through=walk_through(score),
         rungs=tuple(job.rung for job in jobs.rungs),
+        band=tuple(job.track for job in jobs.band),
         downloads=(
             Download("The plate, to enlarge or print (SVG)", jobs.drawing.picture("wide")),
             Download(

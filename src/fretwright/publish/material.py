@@ -36,6 +36,19 @@ class Download:
 
 
 @dataclass(frozen=True, slots=True)
+class BandTrack:
+    """The files of a backing band at one tempo."""
+
+    bpm: int
+    band: str
+    """Count-in, several times through, an ending (``.m4a``)."""
+    loop: str
+    """Once through, cut so that it may be repeated without a seam (``.flac``)."""
+    with_guitar: str | None = None
+    """Once through with the written notes (``.m4a``); None where none are."""
+
+
+@dataclass(frozen=True, slots=True)
 class FilmFiles:
     """The film of one exercise."""
 
@@ -71,6 +84,8 @@ class ExerciseMaterial:
     rungs: tuple[Rung, ...]
     """From the slowest to the goal."""
     downloads: tuple[Download, ...] = ()
+    band: tuple[BandTrack, ...] = ()
+    """Tracks to play along with, from the slowest on; none where no band is wanted."""
     film: FilmFiles | None = None
     """Where the build was asked for films."""
 

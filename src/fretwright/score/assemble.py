@@ -14,6 +14,7 @@ from fractions import Fraction
 from fretwright.base.errors import ScoreError
 from fretwright.base.spans import Span
 from fretwright.fretboard.neck import Neck, Place
+from fretwright.score.instruments import Instrument
 from fretwright.score.meter import COMMON_TIME, Meter
 from fretwright.score.note import Attack, Finger, Note, Rest
 from fretwright.score.score import AirStroke, Bar, Label, Score, Writing
@@ -86,6 +87,7 @@ class Heading:
     position: int | None = None
     air_strokes: tuple[AirStroke, ...] = ()
     writing: Writing = Writing.NOTES
+    instrument: Instrument = Instrument.ACOUSTIC_STEEL
 
 
 def into_bars(
@@ -168,6 +170,7 @@ def assemble(heading: Heading, bars: Sequence[BarOfEvents]) -> Score:
         position=heading.position,
         air_strokes=heading.air_strokes,
         writing=heading.writing,
+        instrument=heading.instrument,
     )
 
 

@@ -1,5 +1,6 @@
 """The chords that a hand holds through a score, and how it changes between them."""
 
+from bisect import bisect_left
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -32,10 +33,9 @@ def changes_of(score: Score) -> tuple[TimedChange, ...]:
     before: Voicing | None = None
     for label in names:
         if label.voicing is not None and before is not None and label.voicing != before:
-            earlier = [onset for onset in onsets if onset < label.at]
-            later = [onset for onset in onsets if onset >= label.at]
-            if earlier and later:
-                found.append(TimedChange(later[0], earlier[-1], change(before, label.voicing)))
+            nth = bisect_left(onsets, label.at)
+            if 0 < nth < len(onsets):
+                found.append(TimedChange(onsets[nth], onsets[nth - 1], change(before, label.voicing)))
         before = label.voicing or before
     return tuple(found)
 

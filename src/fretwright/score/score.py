@@ -8,6 +8,7 @@ from fractions import Fraction
 from fretwright.base.errors import ScoreError
 from fretwright.fretboard.neck import Neck
 from fretwright.fretboard.voicing import Voicing
+from fretwright.score.instruments import Instrument
 from fretwright.score.meter import Meter
 from fretwright.score.note import Note, Rest
 from fretwright.score.swing import STRAIGHT, Swing
@@ -104,6 +105,8 @@ class Score:
     air_strokes: tuple[AirStroke, ...] = ()
     """In order of time."""
     writing: Writing = Writing.NOTES
+    instrument: Instrument = Instrument.ACOUSTIC_STEEL
+    """What it is played on."""
 
     def __post_init__(self) -> None:
         if not self.bars:

@@ -19,7 +19,7 @@ from fretwright.sound.gesture import StringPart, string_part
 from fretwright.sound.instrument import Voice
 from fretwright.sound.kernel import ring
 from fretwright.sound.loudness import to_target
-from fretwright.sound.voices import ACOUSTIC_STEEL
+from fretwright.sound.voices import by_name
 
 LEAD_S: Final = 0.05
 """Silence before anything sounds: room for a decoder to start."""
@@ -77,10 +77,12 @@ class Sound:
 def render(
     score: Score,
     bpm: float | None = None,
-    voice: Voice = ACOUSTIC_STEEL,
+    voice: Voice | None = None,
     options: SoundOptions = SoundOptions(),
 ) -> Sound:
     """Sound a score at a tempo (by default its own), at -16 LUFS with at most -1 dBTP.
+
+    ``voice`` takes the place of the score's own instrument.
 
     Raises :class:`~fretwright.base.errors.ScoreError` for a tempo out of range and
     :class:`~fretwright.base.errors.RenderError` for a pitch that no string of the model can hold.
@@ -90,7 +92,9 @@ def render(
     lead = sample(lead_s(score, performance))
     starts = lead + (sample(ticks[-1].until_s) if ticks else 0)
     samples = starts + sample(performance.length_s + TAIL_S)
-    mix = to_target(sound_strings(score.neck, performance, starts, samples, voice))
+    mix = to_target(
+        sound_strings(score.neck, performance, starts, samples, voice or by_name(score.instrument))
+    )
     if options.count_in or options.click:
         clicks = _clicks(ticks, performance if options.click else None, lead, starts, samples)
         mix = to_target(mix + clicks[:, None])

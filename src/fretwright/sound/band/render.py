@@ -26,7 +26,7 @@ from fretwright.sound.colour import Shape
 from fretwright.sound.instrument import Voice
 from fretwright.sound.loudness import CEILING_DBTP, TARGET_LUFS, integrated_lufs, limiter_gain, true_peak
 from fretwright.sound.render import LEAD_S, Sound
-from fretwright.sound.voices import CLEAN_ELECTRIC
+from fretwright.sound.voices import BASS
 
 MOST_CHORUSES: Final = 64
 _TAIL_S: Final = 3.0
@@ -70,7 +70,7 @@ class BandOptions:
     loop: bool = False
     """Cut to the length of the form, with what rings over its end heard at its start, so that it may be
     repeated without a seam. There is then no count-in and no ending."""
-    bass_voice: Voice = CLEAN_ELECTRIC
+    bass_voice: Voice = BASS
 
 
 @dataclass(frozen=True, slots=True)
