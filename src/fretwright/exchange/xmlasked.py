@@ -25,8 +25,10 @@ from fretwright.score.values import Value
 
 TYPES: Final = ("whole", "half", "quarter", "eighth", "16th", "32nd", "64th")
 """Names of the written values, from the whole note down (``note-type-value``)."""
-WORDS: Final = {"palm_mute": "palm mute", "shift_slide": "shift slide", "swell": "volume swell"}
-"""What is asked or not, and has no element."""
+WORDS: Final = {
+    "palm_mute": "palm mute", "shift_slide": "shift slide", "swell": "volume swell", "let_ring": "let ring",
+}  # fmt: skip
+"""What is asked or not, and has no element; a note that rings on has one where it is not tied."""
 SLIDES_IN: Final = {SlideEnd.BELOW: "scoop", SlideEnd.ABOVE: "plop"}
 SLIDES_OUT: Final = {SlideEnd.ABOVE: "doit", SlideEnd.BELOW: "falloff"}
 PINCHED: Final = "pinched"
@@ -63,6 +65,8 @@ def add_asked(notations: Element, technical: Element, note: Note, value: Value) 
     if note.picking_finger is not None:
         add(technical, "pluck", note.picking_finger.value)
     words = [word for field, word in WORDS.items() if getattr(techniques, field)]
+    if techniques.let_ring and len(note.values) == 1:
+        words.remove(WORDS["let_ring"])
     if techniques.rake is not None:
         words.append(f"rake {techniques.rake.value}")
     words += _ornaments(notations, techniques, value)

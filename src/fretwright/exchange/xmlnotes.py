@@ -188,7 +188,9 @@ class NoteWriter:
         notations = Element("notations")
         for kind in _tie_kinds(head):
             add(notations, "tied", type=kind)
-        if head.note.techniques.let_ring and not head.is_tied_on and not self.staff.is_tab:
+        # Some readers take a tie that ends in nothing for the one that it goes on from.
+        is_untied = len(head.note.values) == 1
+        if head.note.techniques.let_ring and is_untied and not self.staff.is_tab:
             add(notations, "tied", type="let-ring")
         _add_tuplet(notations, tuplet)
         if not head.index or not head.is_tied_on:
