@@ -8,6 +8,7 @@ What counts as a step of a component (:data:`STEPS`) and which component goes fi
 source.
 """
 
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import astuple, dataclass, fields
 from itertools import pairwise
@@ -119,7 +120,8 @@ def notes_per_second(score: Score, bpm: float) -> float:
     """Notes a second inside the densest half of a bar's length, at a tempo; 0 without notes."""
     window = score.bars[-1].meter.length / 2
     onsets = sorted({note.onset for note in score.notes})
-    densest = max((sum(1 for onset in onsets if at <= onset < at + window) for at in onsets), default=0)
+    counts = (bisect_left(onsets, at + window) - nth for nth, at in enumerate(onsets))
+    densest = max(counts, default=0)
     return densest / score.tempo.at_start(bpm).seconds_between(score.bars[0].start, window)
 
 

@@ -1,8 +1,10 @@
 """Hits in time: the bars that they fill, each hit lasting until the next one."""
 
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 
 from fretwright.base.spans import Span
 from fretwright.course.chordrow import ChartBar
@@ -36,11 +38,11 @@ def bars_of_hits(
     """
     before = Hit(Fraction(0), (), meter.beat, source)
     # Silence upon silence is one silence.
-    waiting = [hit for hit, last in zip(hits, (before, *hits), strict=False) if hit.heads or last.heads]
-    bars = []
+    heard = [hit for hit, last in zip(hits, (before, *hits), strict=False) if hit.heads or last.heads]
+    bars, first = [], 0
     for nth, (bar, place) in enumerate(zip(chart, places, strict=True)):
-        inside = [hit for hit in waiting if hit.at < place.start + place.length]
-        waiting = waiting[len(inside) :]
+        until = bisect_left(heard, place.start + place.length, first, key=lambda hit: hit.at)
+        inside, first = heard[first:until], until
         # A pickup is counted from the end of its bar.
         shift = meter.length - place.length if nth == 0 else Fraction(0)
         events = [
@@ -83,18 +85,24 @@ def _values(stretch: _Stretch, meter: Meter) -> Iterator[Value]:
     """The written values of a stretch: plain ones, and within a beat of triplets those of its group."""
     at, end = stretch.offset, stretch.offset + stretch.duration
     if not is_triplet(stretch.unit):
-        yield from meter.spell(at, stretch.duration)
+        yield from _spelled(meter, at, stretch.duration)
         return
     group = 3 * stretch.unit
     while at < end:
         stop = min(end, (at // group + 1) * group)
         if at % group == 0 and stop - at == group:
             whole = (end - at) // group * group
-            yield from meter.spell(at, whole)
+            yield from _spelled(meter, at, whole)
             at += whole
         else:
             yield from _of_group(at, stop, stretch.unit)
             at = stop
+
+
+@lru_cache(maxsize=4096)
+def _spelled(meter: Meter, offset: Fraction, duration: Fraction) -> tuple[Value, ...]:
+    """As :meth:`Meter.spell`, worked out once for bars that are alike."""
+    return meter.spell(offset, duration)
 
 
 def _of_group(start: Fraction, stop: Fraction, unit: Fraction) -> Iterator[Value]:

@@ -1,5 +1,6 @@
 """What the picking hand does over held chords, in words, and where in the bar it does it."""
 
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
@@ -52,7 +53,8 @@ def _comes_from(voicing: Voicing | None, note: Note) -> bool:
 
 
 def _voicing_at(held: Sequence[tuple[Fraction, Voicing | None]], at: Fraction) -> Voicing | None:
-    return next((voicing for start, voicing in reversed(held) if start <= at), None)
+    nth = bisect_right(held, at, key=lambda pair: pair[0])
+    return held[nth - 1][1] if nth else None
 
 
 def acts_of(score: Score, bar: Bar, notes: Sequence[Note]) -> tuple[Act, ...]:
