@@ -6,6 +6,7 @@ from typing import Final
 from fretwright.engrave.style import PlateStyle
 from fretwright.score.meter import Meter
 from fretwright.score.score import Score
+from plate_gallery_signs import SIGNS
 from plate_scores import chord_name, words, written
 
 _UP = "e6/5=1 e6/8=4 e5/5=1 e5/7=3 e4/5=1 e4/7=3 e3/5=1 e3/7=3 e2/5=1 e2/8=4 e1/5=1 e1/8=4"
@@ -16,6 +17,7 @@ _HAMMERED = (
 )
 
 GALLERY: Final[dict[str, tuple[Score, PlateStyle]]] = {
+    **SIGNS,
     "pentatonic": (written(f"{_UP} {_DOWN}", key="A minor", strokes=True), PlateStyle()),
     "hammered": (
         written(

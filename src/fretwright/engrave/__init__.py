@@ -5,13 +5,19 @@ Leaves: SVG text whose every sign and letter is an outline, and the boxes of its
 
 A plate is made in stages, each a small module (``plate.py`` calls them in order)::
 
-    reading, beaming, pitches     what is written: heads in columns, who shares a beam, which accidentals
-    chords, beams, bars           how a column and a stem are built, and the room that a bar needs
+    reading, beaming, pitches     what is written: moments, columns, voices, who shares a beam, which accidentals
+    heads, chords, beams          which head a note has, how a column and a stem are built
+    voices, beside, shapes, bars  two voices at a moment, what stands beside it, the room that a bar needs
     spacing, breaking, placing    one force stretches all springs; systems are broken at the least badness
     staff, tab, rhythm            what stands on the lines of one system
+    clearance, tremolo, taken     how beams, flags, rests and strokes give way; what is in the way of an arc
+    asides, tab_bends             grace notes, slides from nowhere, rakes; the arrows of bends
     bonds, arcs, tab_arcs         ties, slurs and slides; an arc over a system break has two parts
+    grace_arcs, articulations     small slurs; dots and accents
     tuplets, barlines, openings   brackets, bar lines, clefs and signatures
-    rows                          strokes, fingers, chord names, words, endings, bar numbers
+    rows, strokes, signs          fingers, words, endings; the picking hand; waves, dashed spans, hairpins, trills
+    chord_rows, small_diagrams    chord names over their diagrams
+    verses, lyrics                sung words
     skyline, systems, stacking    marks stand outside the ink under them; systems as near as they can
     ink, glyphs, outlines, svg    typed primitives, SMuFL outlines, text as outlines, the picture itself
     overlaps                      the proof-reader: which ink runs into which

@@ -32,7 +32,7 @@ RAKE_STEP: Final = 0.85
 _RAKED: Final = 3
 """The most strings that are drawn of a rake."""
 _BEND_MOVE: Final = 1.35
-_PRE_BEND: Final = 0.5
+_PRE_BEND: Final = 0.28
 _BETWEEN_AMOUNTS: Final = 0.4
 _BEND_FOOT: Final = 0.14
 

@@ -52,12 +52,16 @@ def _ends(placed: Sequence[tuple[Sung, float]], system: PlacedSystem) -> list[fl
 
 
 def _placed(own: Sequence[Sung], system: PlacedSystem, width: float) -> list[tuple[Sung, float]]:
-    """Each with its left end; pushed right where the one before it is too near, and kept inside the plate."""
+    """Each with its left end; pushed right where the one before it is too near, and kept inside the plate.
+
+    In a chart without notes every word starts at its beat, as the slash does.
+    """
     placed: list[tuple[Sung, float]] = []
     end = 0.0
+    is_chart = any(not shape.columns for shape, _ in system.moments)
     for sung in own:
         box = ink_of(sung.text, LYRIC_FACE, LYRIC_SIZE)
-        x = x_at(system, sung.at) - (HEAD_WIDTH / 2 if sung.is_line else box.width / 2)
+        x = x_at(system, sung.at) - (HEAD_WIDTH / 2 if sung.is_line or is_chart else box.width / 2)
         x = max(end, min(x, width - box.right))
         placed.append((sung, x))
         end = x + box.right + _BETWEEN

@@ -31,6 +31,7 @@ _WAVE_LINE: Final = 0.17
 _LEAST_SIGN: Final = 1.6
 _BEFORE_NEXT: Final = 0.7
 """White between the end of a sign that lasts as long as its note and the next moment's axis."""
+_BEFORE_BAR_LINE: Final = 0.5
 _HALF: Final = HEAD_WIDTH / 2
 _HARMONICS: Final = {HarmonicKind.ARTIFICIAL: "A.H.", HarmonicKind.PINCH: "P.H."}
 
@@ -296,18 +297,27 @@ def _one_each(signs: Sequence[tuple[Span, str]]) -> list[tuple[Span, str]]:
 
 def _lasting(system: PlacedSystem, asked: Callable[[Note], bool]) -> list[Span]:
     """A span for each note that is asked, as long as it lasts; one for a chord."""
-    end = system.bars[-1].plan.content.bar.end
     found: dict[Fraction, Span] = {}
     for shape, x in system.moments:
         for head in shape.moment.heads:
             note = head.note
             if asked(note) and (not head.is_held or shape is system.moments[0][0]):
-                right = system.bars[-1].inner_right if note.end >= end else x_at(system, note.end)
-                span = Span(x - _HALF, max(x + _HALF, right - _BEFORE_NEXT - _HALF), 1, note)
+                right = _end_of(note, system)
+                span = Span(x - _HALF, max(x + _HALF, right), 1, note)
                 known = found.get(shape.moment.at)
                 if known is None or known.right < span.right:
                     found[shape.moment.at] = span
     return _cut_short(sorted(found.values(), key=lambda span: span.left))
+
+
+def _end_of(note: Note, system: PlacedSystem) -> float:
+    """Where a sign that lasts as long as a note ends: before the next moment, or before its bar line."""
+    for bar in system.bars:
+        if bar.plan.content.bar.end == note.end:
+            return bar.inner_right - _BEFORE_BAR_LINE
+    if note.end > system.bars[-1].plan.content.bar.end:
+        return system.bars[-1].inner_right
+    return x_at(system, note.end) - _BEFORE_NEXT - _HALF
 
 
 def _cut_short(spans: Sequence[Span]) -> list[Span]:

@@ -151,7 +151,7 @@ def _draw_column(
     """Heads and stem of one column; its stem ends at ``beam_y`` where it is under a beam."""
     key = shape.column.key
     drawing.ink.extend(crowd.heads[key])
-    if shape is moment.columns[0]:
+    if shape is next(each for each in moment.columns if each.heads):
         drawing.ink.extend(_ledger_lines(moment, x))
     strokes = crowd.strokes.get(key)
     tip = _single_tip(shape, x, crowd.obstacles, strokes) if beam_y is None else beam_y
@@ -258,7 +258,7 @@ def dots(x: float, y: float, count: int, note: str | None = None) -> Iterator[In
 def _ledger_lines(moment: MomentShape, x: float) -> Iterator[Ink]:
     """Those of all voices, so that heads side by side stand on one line."""
     heads = [head for shape in moment.columns for head in shape.heads]
-    if moment.columns[0].is_slash:
+    if any(shape.is_slash for shape in moment.columns):
         return
     low, high = min(head.step for head in heads), max(head.step for head in heads)
     for side in (1, -1):

@@ -64,11 +64,12 @@ def _bend(bend: TabBend, x: float, tip: float) -> Iterator[Ink]:
         end = x + move.dx
         if move.kind == "down":
             foot = string - DIGIT_HEIGHT / 2
-            yield _curve(bend, (at + 0.12, tip + 0.1), (end, foot - _HEAD + 0.1), flat_first=True)
+            yield _curve(bend, (at + 0.12, tip + 0.1), (end, foot - _HEAD + 0.1))
             yield _head(bend, end, foot, up=False)
             at, y = end, foot
         else:
-            yield _curve(bend, (at, y), (end, tip + _HEAD - 0.1), flat_first=move.kind == "up")
+            start = (at, y) if move.kind == "up" else (end, string)
+            yield _curve(bend, start, (end, tip + _HEAD - 0.1))
             yield _head(bend, end, tip, up=True)
             at, y = end, tip
         if move.amount:
@@ -78,20 +79,14 @@ def _bend(bend: TabBend, x: float, tip: float) -> Iterator[Ink]:
             )  # fmt: skip
 
 
-def _curve(bend: TabBend, start: tuple[float, float], end: tuple[float, float], *, flat_first: bool) -> Trace:
-    """A quarter of an oval that leaves level and arrives upright."""
+def _curve(bend: TabBend, start: tuple[float, float], end: tuple[float, float]) -> Trace:
+    """A quarter of an oval that leaves level and arrives upright; a straight line where it only rises."""
     (x0, y0), (x1, y1) = start, end
-    corner = (x1, y0) if flat_first else (x0 + (x1 - x0) * 0.6, y0)
     points = []
     for step in range(_STEPS + 1):
         t = step / _STEPS
         u = 1 - t
-        points.append(
-            (
-                u * u * x0 + 2 * u * t * corner[0] + t * t * x1,
-                u * u * y0 + 2 * u * t * corner[1] + t * t * y1,
-            )
-        )
+        points.append((u * u * x0 + (2 * u * t + t * t) * x1, (u * u + 2 * u * t) * y0 + t * t * y1))
     return Trace(tuple(points), _LINE, role="bend", note=bend.note.id, layer="tab")
 
 

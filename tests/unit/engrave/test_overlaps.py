@@ -40,7 +40,8 @@ def test_the_scores_that_ask_for_everything_hold_what_they_promise() -> None:
     assert roles >= {
         "bend", "bend-amount", "bend-goal", "grace-head", "grace-flag", "grace-beam", "grace-stroke",
         "grace-fret", "slide", "rake", "rake-word", "auxiliary", "trill", "trill-wave", "vibrato",
-        "palm-mute", "let-ring", "harmonic", "hairpin", "articulation", "tremolo", "bracket", "picking", "stroke", "lyric",
+        "palm-mute", "let-ring", "harmonic", "hairpin", "articulation", "tremolo", "bracket", "picking",
+        "stroke", "lyric",
         "diagram", "diagram-dot", "diagram-mark", "tie", "slur", "tuplet-number", "octave", "letter",
     }  # fmt: skip
     assert {len(bar.voices) for seed in range(12) for bar in read(everything(seed)[0])} == {1, 2}

@@ -92,6 +92,12 @@ def test_rests_that_agree_are_one_in_the_middle() -> None:
     assert middle(rest)[1] == pytest.approx(staff_top(plate, 0) + 2, abs=0.2)
 
 
+def test_a_bass_note_under_a_rest_keeps_its_ledger_line() -> None:
+    plate = engrave(in_two_voices("er e2/1 q3/0 h1/0", "q5/3 q4/2 h5/3"))
+    low = next(each for each in ink(plate, "notehead") if each.note == "b1t0s5")
+    assert any(hull(line).meets(hull(low)) for line in ink(plate, "ledger"))
+
+
 def test_ties_and_slurs_of_a_voice_stand_on_its_own_side() -> None:
     plate = engrave(in_two_voices("h1/5 h~1/5", "h4/5 h~4/5"))
     up, down = sorted(ink(plate, "tie"), key=lambda each: each.y0)
