@@ -30,11 +30,14 @@ import numpy as np
 from fretwright.engrave.diagram import fretboard_diagram
 from fretwright.film.clock import clock_of
 from fretwright.film.encode import COMPLETE, FilmFile, Kind, Labels, kind_of
+from fretwright.film.footage import probe
 from fretwright.film.layout import screen_of
 from fretwright.film.painter import Painter
 from fretwright.film.scene import Scene, Words, scene_of
 from fretwright.film.size import FilmSize, film_size
 from fretwright.film.write import Film, write_film
+from fretwright.flows.film_over import OverOrder, OverReport, film_over
+from fretwright.flows.reading import check_course
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.score.assemble import Event, Head, Heading, assemble, into_bars
 from fretwright.score.note import Attack
@@ -149,6 +152,29 @@ def synchrony(folder: Path) -> None:
     )
 
 
+def over(recording: Path, folder: Path) -> None:
+    """Hear a recording and burn the overlay in; say how long each took and what was held."""
+    checked = check_course(Path("demo"))
+    footage = probe(recording)
+    marks: list[float] = []
+
+    def heard(*_: float) -> None:
+        marks[:] = [time.process_time()]
+
+    start_s = time.process_time()
+    made = film_over(OverOrder("04-hammer-ons", recording, folder / "a.mp4"), checked, heard)
+    whole_s = time.process_time() - start_s
+    if not isinstance(made, OverReport):
+        sys.exit(f"{made.reason} {made.mend}")
+    filmed_s = time.process_time() - marks[0]
+    print(
+        f"{footage.length_s:.0f} s of {footage.width} by {footage.height} at {float(footage.rate):g}: "
+        f"{len(made.shown)} demonstrations; {CORES * footage.length_s / whole_s:.1f} times real time on "
+        f"{CORES} cores, hearing {whole_s - filmed_s:.1f} s of {whole_s:.1f} s of processor time; "
+        f"{peak_mb():.0f} MB at the peak"
+    )
+
+
 def clicks(path: Path) -> Iterator[float]:
     """When each click of a film's sound begins, as decoded: where silence ends, in seconds."""
     quiet_until_s = 0.0
@@ -173,12 +199,18 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
     parser.add_argument("--sync", action="store_true", help="film ten minutes and compare sound with picture")
     parser.add_argument("--memory", type=int, metavar="TIMES", help="film a line so many times, say the peak")
+    parser.add_argument(
+        "--over", type=Path, metavar="RECORDING", help="lay the demo's fourth lesson over a recording of it"
+    )
     parser.add_argument("--size", default="1080p", help="of the film whose memory is measured")
     options = parser.parse_args()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         if options.sync:
             synchrony(folder)
+            return 0
+        if options.over:
+            over(options.over, folder)
             return 0
         if options.memory:
             shown = scene(line(options.memory), film_size(options.size, fps=25), overlay=False)

@@ -4,7 +4,7 @@ Dask reruns the job of a worker that is lost. Jobs and results travel; workers s
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from typing import Any, TypeVar
+from typing import Any, Final, TypeVar
 
 from fretwright.base.errors import RenderError, UsageError
 from fretwright.flows.workers import in_parallel
@@ -13,7 +13,10 @@ Job = TypeVar("Job")
 Result = TypeVar("Result")
 
 
-def client_of(address: str) -> Any:  # noqa: ANN401 - the optional library's own
+_WAIT_S: Final = 10.0
+
+
+def client_of(address: str, wait_s: float = _WAIT_S) -> Any:  # noqa: ANN401 - the optional library's own
     """A client of the scheduler at ``tcp://host:port``; whoever asks closes it.
 
     Raises :class:`~fretwright.base.errors.UsageError` if the library is not installed or no scheduler
@@ -24,7 +27,7 @@ def client_of(address: str) -> Any:  # noqa: ANN401 - the optional library's own
     except ImportError as error:
         raise UsageError("A cluster needs one more library.", "pip install 'fretwright[cluster]'") from error
     try:
-        return Client(address, timeout="10s", set_as_default=False)  # type: ignore[no-untyped-call]  # typed in part
+        return Client(address, timeout=wait_s, set_as_default=False)  # type: ignore[no-untyped-call]  # typed in part
     except (OSError, ValueError) as error:
         raise UsageError(f"No scheduler answers at {address}.", "Start `dask scheduler` there.") from error
 
@@ -55,7 +58,9 @@ def _on(client: Any, work: Callable[[Job], Result], jobs: Sequence[Job]) -> Iter
 
     futures = {client.submit(work, job, pure=False): job for job in jobs}
     try:
-        for future in as_completed(futures):  # type: ignore[no-untyped-call]  # typed in part
+        with client.as_current():
+            done = as_completed(futures)  # type: ignore[no-untyped-call]  # typed in part
+        for future in done:
             yield futures[future], future.result()
     except (KilledWorker, FutureCancelledError, TimeoutError, OSError) as error:
         raise RenderError(
