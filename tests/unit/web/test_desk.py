@@ -214,13 +214,13 @@ def test_a_remark_in_words_and_by_playing_reaches_its_student_alone(school_class
     page = read(teacher, f"/desk/takes/{take_id}")
     assert "<script>alert" not in page
     assert "on bar 2" in page
-    heard = student.get(f"/remarks/{remark.id}/recording")
+    heard = student.get(f"/api/remarks/{remark.id}/recording")
     assert (heard.status_code, heard.content) == (200, sound)
-    assert school_class.client(school_class.other).get(f"/remarks/{remark.id}/recording").status_code == 404
-    assert school_class.client().get(f"/remarks/{remark.id}/recording").status_code == 401
+    assert school_class.client(school_class.other).get(f"/api/remarks/{remark.id}/recording").status_code == 404
+    assert school_class.client().get(f"/api/remarks/{remark.id}/recording").status_code == 401
 
     assert teacher.post(f"/desk/remarks/{remark.id}/delete").status_code == 303
-    assert student.get(f"/remarks/{remark.id}/recording").status_code == 404
+    assert student.get(f"/api/remarks/{remark.id}/recording").status_code == 404
     assert remark.file is not None
     assert not school_class.school.take_files.path(remark.file).exists()
 

@@ -26,7 +26,7 @@ from fretwright.web.school import School
 from fretwright.web.studies import heard_take, score_of
 
 router = APIRouter(responses=ERROR_ANSWERS, include_in_schema=False, dependencies=[Depends(teacher_only)])
-answers = APIRouter(responses=ERROR_ANSWERS, include_in_schema=False)
+answers = APIRouter(prefix="/api/remarks", responses=ERROR_ANSWERS, tags=["remarks"])
 """What the student hears as well."""
 
 LONGEST_WORDS: Final = 4000
@@ -120,7 +120,7 @@ def take_back(person: TeacherOnly, school: AtSchool, remark_id: int) -> Response
     return see_other(f"/desk/takes/{remark.take_id}#remarks")
 
 
-@answers.get("/remarks/{remark_id}/recording")
+@answers.get("/{remark_id}/recording", response_class=FileResponse)
 def demonstration(person: SignedIn, school: AtSchool, remark_id: int) -> Response:
     """A recorded demonstration, for the teacher and for the student whose take it answers."""
     with school.database.reading() as transaction:
