@@ -5,7 +5,7 @@ Leaves: SVG text whose every sign and letter is an outline, and the boxes of its
 
 A plate is made in stages, each a small module (``plate.py`` calls them in order)::
 
-    reading, beaming, pitches     what is written: moments, columns, voices, who shares a beam, which accidentals
+    reading, beaming, pitches     what is written: moments, columns, voices, shared beams, accidentals
     heads, chords, beams          which head a note has, how a column and a stem are built
     voices, beside, shapes, bars  two voices at a moment, what stands beside it, the room that a bar needs
     spacing, breaking, placing    one force stretches all springs; systems are broken at the least badness
@@ -15,7 +15,7 @@ A plate is made in stages, each a small module (``plate.py`` calls them in order
     bonds, arcs, tab_arcs         ties, slurs and slides; an arc over a system break has two parts
     grace_arcs, articulations     small slurs; dots and accents
     tuplets, barlines, openings   brackets, bar lines, clefs and signatures
-    rows, strokes, signs          fingers, words, endings; the picking hand; waves, dashed spans, hairpins, trills
+    rows, strokes, signs          fingers, words, endings; the picking hand; waves, spans, hairpins
     chord_rows, small_diagrams    chord names over their diagrams
     verses, lyrics                sung words
     skyline, systems, stacking    marks stand outside the ink under them; systems as near as they can

@@ -14,6 +14,7 @@ from fretwright.engrave.heard_pieces import Piece
 from fretwright.engrave.plate import Plate, engrave
 from fretwright.engrave.style import PlateStyle
 from fretwright.score.marks import BetweenMark, Mark, MarkedScore, MarkShape, NoteLevel, NoteTiming
+from plate_techniques import chart, everything
 from scores import line
 
 WORDS = "6/5 6/8h 5/5 5/7h 4/5 4/7h 3/5 3/7h 2/5 2/8h 1/5 1/8h 1/5 2/8 2/5 3/7 " * 3
@@ -190,3 +191,29 @@ def test_the_picture_is_one_file_that_says_what_it_is_and_needs_no_font(plate: P
 def test_a_note_that_is_not_on_the_plate_is_refused() -> None:
     with pytest.raises(RenderError, match="b99t0s1"):
         drawn(engrave(line("6/5 6/8")), MarkedScore("", (Mark("b99t0s1", MarkShape.RING, "missed"),)))
+
+
+@pytest.mark.parametrize("seed", [2, 9])
+def test_marks_stand_under_two_voices_and_small_notes_as_well(seed: int) -> None:
+    """Grace notes and bent strings move nothing: each mark is in the column of its own fret number."""
+    score, style = everything(seed)
+    plate = engrave(score, style)
+    marks = tuple(Mark(note.id, MarkShape.RING, "late") for note in score.notes)
+    picture = drawn(plate, MarkedScore("Steady.", marks, (), (), (), MEANINGS))
+    assert any(note.voice == 2 for note in score.notes)
+    assert any(note.techniques.graces for note in score.notes)
+    for note in score.notes:
+        (shape,) = of(picture, note.id, "shape")
+        middle = (shape.box.left + shape.box.right) / 2
+        assert middle == pytest.approx(column_of(plate, note.id), abs=1e-6)
+
+
+def test_marks_stand_under_the_slash_of_their_notes() -> None:
+    score, style = chart(2)
+    plate = engrave(score, style)
+    marks = tuple(Mark(note.id, MarkShape.CROSS, "missed") for note in score.notes)
+    picture = drawn(plate, MarkedScore("Steady.", marks, (), (), (), MEANINGS))
+    assert score.notes
+    assert {piece.note_id for piece in picture.pieces if piece.role == "shape" and piece.note_id} == {
+        note.id for note in score.notes
+    }
