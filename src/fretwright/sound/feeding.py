@@ -25,9 +25,11 @@ govern brightness; the amount is from memory)."""
 _MUTED_CONTACT: Final = {Muting.NONE: 1.0, Muting.PALM: 1.6, Muting.DEAD: 1.3}
 """How much longer a pluck takes beside flesh."""
 _PLAIN_SCRAPE_MS: Final = 4.0
-_DEAD_SCRAPE_MS: Final = 14.0
-_DEAD_SCRAPE: Final = 4.0
-"""What is left to hear of a dead string is mostly the pick: this much more of it."""
+_DEAD_SCRAPE_MS: Final = 20.0
+_DEAD_SCRAPE: Final = 8.0
+_DEAD_LOUDEST: Final = 0.6
+"""What is left to hear of a dead string is mostly the pick: so many times as much of it as in a pluck, and at
+most this part of the pluck itself."""
 
 
 def track(string: OpenString, contacts: Sequence[Contact], voice: Voice, samples: int) -> Floats:
@@ -72,7 +74,7 @@ def _pluck(fed: Floats, string: OpenString, contact: Contact, voice: Voice) -> N
     excitation.add_push(fed, contact.onset, level, contact_ms, string.echo(point_mm))
     scrape, scrape_ms = level * hands.scrape_level, _PLAIN_SCRAPE_MS
     if contact.is_dead:
-        scrape, scrape_ms = scrape * _DEAD_SCRAPE, _DEAD_SCRAPE_MS
+        scrape, scrape_ms = level * min(_DEAD_LOUDEST, _DEAD_SCRAPE * hands.scrape_level), _DEAD_SCRAPE_MS
     excitation.add_scrape(fed, contact.onset, scrape, scrape_ms, contact.onset)
 
 

@@ -1,3 +1,4 @@
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -5,15 +6,28 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fretwright.film.clock import Beat, clock_of, visible_beats
+from fretwright.fretboard.neck import Place
 from fretwright.score.meter import Meter
+from fretwright.score.score import Score
+from fretwright.score.techniques import Grace, Stroke, Techniques
 from fretwright.score.values import EIGHTH, QUARTER
 from fretwright.sound.render import SoundOptions, render
 from scores import line
+
+
+def strummed_after_a_grace() -> Score:
+    """A grace note leads into the first bar, so that the sound starts later; strings come in turn."""
+    plain = line("5/3+4/2+3/0 5/3+4/2+3/0", value=QUARTER)
+    grace = Grace(Place(5, 2), plain.neck.pitch_at(Place(5, 2)), is_slurred_on=False)
+    first, *others = (replace(note, stroke=Stroke.DOWN) for note in plain.notes)
+    return plain.with_notes((replace(first, techniques=Techniques(graces=(grace,))), *others))
+
 
 SCORES = {
     "one bar": line("6/5 6/8h 5/5 5/7 4/5 4/7 r 3/5"),
     "three four": line("6/5 6/8 5/5 5/7 4/5 4/7", value=QUARTER, meter=Meter(3, 4)),
     "six eight": line("6/5 6/8 5/5 5/7 4/5 4/7", value=EIGHTH, meter=Meter(6, 8)),
+    "strummed": strummed_after_a_grace(),
     "pickup": line("6/5 6/8 5/5 5/7 4/5 4/7 3/5 3/7 2/5 2/8", value=EIGHTH, pickup=Fraction(1, 4)),
 }
 
