@@ -17,6 +17,7 @@ from fretwright.course.entries import Entry
 from fretwright.course.notebook import Notebook, nearest, quoted
 from fretwright.score.meter import Meter
 from fretwright.theory.chord import Chord
+from fretwright.theory.chord_step import chord_on_step
 from fretwright.theory.form import FORM_NAMES, form_named
 from fretwright.theory.pitch import NoteName
 
@@ -72,15 +73,20 @@ class _Cell:
     line: int
 
 
-def read_chart(entry: Entry, meter: Meter, notebook: Notebook) -> tuple[ChartBar, ...]:
-    """The bars of a row of chords, with findings for what cannot be read."""
+def read_chart(
+    entry: Entry, meter: Meter, tonic: NoteName | None, notebook: Notebook
+) -> tuple[ChartBar, ...]:
+    """The bars of a row of chords, with findings for what cannot be read.
+
+    With a ``tonic`` chords may be written as steps of its major scale too.
+    """
     bars: list[ChartBar] = []
     bracket: tuple[int, ...] = ()
     for cell in _cells(entry, notebook):
         words = list(cell.words)
         if words and _ENDING.fullmatch(words[0].text):
             bracket = tuple(int(digit) for digit in words.pop(0).text if digit.isdigit())
-        names = tuple(_named(words, meter, notebook))
+        names = tuple(_named(words, meter, tonic, notebook))
         bars.append(ChartBar(names, cell.opens, cell.closes, bracket, cell.section, cell.line))
         if cell.closes or cell.is_double:
             bracket = ()
@@ -139,7 +145,9 @@ def _cells_of_line(line: Span, start: int, notebook: Notebook) -> Iterator[_Cell
     return iter(cells)
 
 
-def _named(words: Sequence[Span], meter: Meter, notebook: Notebook) -> Iterator[Named]:
+def _named(
+    words: Sequence[Span], meter: Meter, tonic: NoteName | None, notebook: Notebook
+) -> Iterator[Named]:
     """The chords of a bar, which divide its beats evenly."""
     if len(words) > 1 and meter.beats % len(words):
         message = f"{len(words)} chords do not divide the {meter.beats} beats of a bar."
@@ -153,8 +161,9 @@ def _named(words: Sequence[Span], meter: Meter, notebook: Notebook) -> Iterator[
         if word.text in _SILENT:
             yield Named(at, None, "N.C.", word)
             continue
+        step = chord_on_step(word.text, tonic) if tonic is not None else None
         try:
-            yield Named(at, Chord.parse(word.text), word.text, word)
+            yield Named(at, step or Chord.parse(word.text), step.symbol if step else word.text, word)
         except NotationError as error:
             notebook.refused("unknown-chord", word, error)
 

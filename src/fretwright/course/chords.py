@@ -146,7 +146,10 @@ def _chart(entries: Entries, settings: Settings, notebook: Notebook) -> tuple[Ch
         return read_form(entries["form"], _tonic(settings), settings.meter, notebook)
     if "change" in entries:
         return read_change(entries["change"], settings.meter, notebook)
-    return read_chart(entries["chords"], settings.meter, notebook) if "chords" in entries else ()
+    if "chords" not in entries:
+        return ()
+    tonic = _tonic(settings) if {"key", "scale"} & entries.keys() else None
+    return read_chart(entries["chords"], settings.meter, tonic, notebook)
 
 
 def _tonic(settings: Settings) -> NoteName:
