@@ -33,6 +33,8 @@ _RAKED: Final = 3
 """The most strings that are drawn of a rake."""
 _BEND_MOVE: Final = 1.35
 _PRE_BEND: Final = 0.28
+_PAST_LETTERS: Final = 0.95
+"""An arrow passes beside the letter or stroke that stands over its number, at least this far from the axis."""
 _BETWEEN_AMOUNTS: Final = 0.4
 _BEND_FOOT: Final = 0.14
 
@@ -276,7 +278,7 @@ def _with_bends(notes: Sequence[Note], room: Beside) -> Beside:
                 step = max(step, (last_amount + width) / 2 + _BETWEEN_AMOUNTS)
             if not moves and bends:
                 step = max(step, width / 2 + 0.2)
-            x += step
+            x = max(x + step, _PAST_LETTERS)
             moves.append(BendMove(kind, amount, x))
             last_amount = width
         bends.append(TabBend(note, start, tuple(moves)))

@@ -20,7 +20,7 @@ _HEAD: Final = 0.55
 _HEAD_HALF: Final = 0.24
 _AMOUNT_GAP: Final = 0.3
 _TIP_GAP: Final = 0.35
-_NEAREST: Final = -1.3
+_NEAREST: Final = -1.9
 _FOOT: Final = 0.2
 """How far over its string a bend starts, so that it does not run along the line."""
 _STEPS: Final = 12

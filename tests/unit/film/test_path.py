@@ -7,7 +7,7 @@ from fretwright.engrave.plate import Plate, engrave
 from fretwright.engrave.style import PlateStyle
 from fretwright.film.clock import Clock, clock_of
 from fretwright.film.path import Path, column_mm, path_of, sounding_of
-from fretwright.score.score import Score
+from fretwright.score.score import Score, Writing
 from fretwright.score.values import QUARTER
 from scores import line
 
@@ -117,3 +117,14 @@ def test_what_sounds_is_what_the_time_map_says() -> None:
         assert sounding.at(middle_s) == expected
     assert sounding.at(0.0) == frozenset()
     assert sounding.at(clock.ends_s) == frozenset()
+
+
+def test_where_there_is_no_tab_the_playhead_stands_on_the_slash() -> None:
+    score = replace(
+        line("6/3+5/2+4/0 6/3+5/2+4/0 6/3+5/2+4/0 6/3+5/2+4/0", value=QUARTER), writing=Writing.SLASHES
+    )
+    plate, clock, path = filmed(score)
+
+    for note in clock.notes:
+        (box,) = plate.boxes[note.note_id]
+        assert path.at(note.onset_s).x_mm == pytest.approx(box.x + box.width / 2, abs=0.002)
