@@ -16,7 +16,8 @@ NUMERALS = ("I", "ii", "iii", "IV", "V", "vi", "V7", "ii7", "bVII", "bIII", "bVI
 @pytest.mark.parametrize(
     ("text", "tonic", "chord"),
     [("I", "A", "A"), ("IV", "E", "A"), ("V7", "G", "D7"), ("vi", "C", "Am"), ("bVII", "D", "C"),
-     ("ii7", "Bb", "Cm7"), ("viidim", "C", "Bdim"), ("vii\u00f8", "C", "Bm7b5"), ("Imaj7", "F", "Fmaj7"), ("iim7b5", "A", None)],
+     ("ii7", "Bb", "Cm7"), ("viidim", "C", "Bdim"),
+     ("vii\u00f8", "C", "Bm7b5"), ("Imaj7", "F", "Fmaj7"), ("iim7b5", "A", None)],
 )  # fmt: skip
 def test_numerals(text: str, tonic: str, chord: str | None) -> None:
     """Common practice, no source."""
