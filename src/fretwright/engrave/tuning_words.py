@@ -53,12 +53,12 @@ def harmonics_caution(tuning: Tuning) -> str:
         return ""
     first = steps[0]
     worst = max(steps, key=lambda step: abs(step.off_in_all_cents))
+    side = "flat" if worst.off_in_all_cents < 0 else "sharp"
     per_beat = 1 / first.beats_per_s
     return (
         "Harmonics are whole multiples of a string's own tone, frets are not: a fourth between harmonics is "
-        "1.96 cents smaller than one between frets, and a fifth as much larger. Tuned until nothing beats, the "
-        f"{ordinal(worst.string)} string ends {abs(worst.off_in_all_cents):.1f} cents "
-        f"{'flat' if worst.off_in_all_cents < 0 else 'sharp'}. Where the frets are to be in tune, let the "
+        "1.96 cents smaller than one between frets, and a fifth as much larger. Tuned until nothing beats, "
+        f"the {ordinal(worst.string)} string ends {abs(worst.off_in_all_cents):.1f} cents {side}. Where the frets are to be in tune, let the "
         f"harmonics of the {ordinal(first.string)} string beat once in {per_beat:.1f} seconds."
     )
 

@@ -6,47 +6,20 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from fretwright.course.model import TuningBlock
-from fretwright.publish.tuning import Taught, WayTaught, tuning_taught
-
-
-@dataclass(frozen=True, slots=True)
-class ToneView:
-    """One sound with its address."""
-
-    label: str
-    address: str
-
-
-@dataclass(frozen=True, slots=True)
-class StepView:
-    """One step in words, with what sounds for it."""
-
-    words: str
-    tones: tuple[ToneView, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class WayView:
-    """One way of tuning."""
-
-    heading: str
-    before: str
-    steps: tuple[StepView, ...]
-    after: str
+from fretwright.publish.tuning import TuningTaught, tuning_taught
 
 
 @dataclass(frozen=True, slots=True)
 class TuningView:
-    """What the template of a tuning block needs, ready to be written out."""
+    """What the template of a tuning block needs."""
 
     anchor: str
-    title: str
-    order: str
+    taught: TuningTaught
     pegs: Markup
     mirrored: Markup
-    legend: str
     remark: Markup
-    ways: tuple[WayView, ...]
+    address: Callable[[str], str]
+    """Turns a path of the output folder into one seen from the page."""
 
 
 def tuning_view(block: TuningBlock, address: Callable[[str], str], remark: Markup) -> TuningView:
@@ -54,19 +27,9 @@ def tuning_view(block: TuningBlock, address: Callable[[str], str], remark: Marku
     taught = tuning_taught(block)
     return TuningView(
         anchor=f"tune-{block.id}",
-        title=taught.title,
-        order=taught.order,
+        taught=taught,
         pegs=Markup(taught.pegs.svg),  # noqa: S704 - drawn by us from a tuning, which holds no markup
         mirrored=Markup(taught.mirrored.svg),  # noqa: S704 - the same
-        legend=taught.pegs.legend,
         remark=remark,
-        ways=tuple(_way(way, address) for way in taught.ways),
+        address=address,
     )
-
-
-def _way(way: WayTaught, address: Callable[[str], str]) -> WayView:
-    return WayView(way.heading, way.before, tuple(_step(step, address) for step in way.steps), way.after)
-
-
-def _step(step: Taught, address: Callable[[str], str]) -> StepView:
-    return StepView(step.words, tuple(ToneView(tone.label, address(tone.path)) for tone in step.tones))
