@@ -86,6 +86,8 @@ WRITES: tuple[tuple[str, dict[str, Any]], ...] = (
     ("/desk/takes/1/remarks", {"data": {"words": "x"}}),
     ("/desk/students/2/leave", {}),
     ("/desk/remarks/1/delete", {}),
+    ("/api/desk/takes/1/verdicts", {"json": {"agree": True}}),
+    ("/api/desk/takes/1/remarks", {"json": {"words": "x"}}),
     ("/api/desk/save", {"json": {"file": "course.yaml", "text": "x", "version": ""}}),
     ("/api/desk/look", {"json": {"file": "course.yaml", "text": "x", "line": 1}}),
     ("/api/desk/look-whole", {"json": {"file": "course.yaml", "text": "x"}}),
@@ -216,7 +218,9 @@ def test_a_remark_in_words_and_by_playing_reaches_its_student_alone(school_class
     assert "on bar 2" in page
     heard = student.get(f"/api/remarks/{remark.id}/recording")
     assert (heard.status_code, heard.content) == (200, sound)
-    assert school_class.client(school_class.other).get(f"/api/remarks/{remark.id}/recording").status_code == 404
+    assert (
+        school_class.client(school_class.other).get(f"/api/remarks/{remark.id}/recording").status_code == 404
+    )
     assert school_class.client().get(f"/api/remarks/{remark.id}/recording").status_code == 401
 
     assert teacher.post(f"/desk/remarks/{remark.id}/delete").status_code == 303
@@ -324,3 +328,47 @@ def test_a_students_page_shows_their_lessons_and_opens_one(school_class: Class) 
     assert teacher.post("/desk/open", data={"lesson": "99-none"}).status_code == 404
     assert teacher.post("/desk/open", data={"lesson": "02-lamp", "person_id": 999}).status_code == 404
     assert teacher.get("/desk/students/999", headers=HTML).status_code == 404
+
+
+def test_programs_do_at_the_desk_what_people_do(school_class: Class) -> None:
+    take_id = recorded(school_class, school_class.student, 1, hearing(school_class, missed=2))
+    teacher = school_class.client(school_class.teacher)
+    score = school_class.school.classroom.now.checked.fingered[EXERCISE].score
+    count = len(score.notes)
+    place = next(at for at, note in enumerate(score.notes) if note.id.startswith("b2"))
+
+    found = teacher.get("/api/desk/class").json()
+    assert [each["name"] for each in found["students"]] == ["Tam Orrin", "Isolde Fenn"]
+    assert [each["id"] for each in found["waiting"]] == [take_id]
+    picture = teacher.get(f"/api/desk/exercises/{EXERCISE}").json()
+    assert (picture["headline"], picture["bars"][1]["stopped"]["hits"]) == ("Bar 2 stops 1 of 1 student.", 1)
+
+    order = {"verdicts": [{"place": place, "meant": "played"}], "agree": True}
+    assert teacher.post(f"/api/desk/takes/{take_id}/verdicts", json=order).status_code == 204
+    said = {"words": "Well done.", "bar": 2}
+    assert teacher.post(f"/api/desk/takes/{take_id}/remarks", json=said).status_code == 204
+
+    overall = teacher.get("/api/desk/ear").json()["overall"]
+    assert (overall["hits"], overall["cases"]) == (count - 1, count)
+    assert teacher.get("/api/desk/class").json()["waiting"] == []
+    for path in ("class", "ear", f"exercises/{EXERCISE}"):
+        assert school_class.client(school_class.student).get(f"/api/desk/{path}").status_code == 403
+    wrong = {"verdicts": [{"place": 0, "meant": "splendid"}]}
+    assert teacher.post(f"/api/desk/takes/{take_id}/verdicts", json=wrong).status_code == 422
+
+
+@pytest.mark.parametrize("number", ["0", "99999999999999999999999"])
+def test_a_number_that_nobody_has_is_not_there(school_class: Class, number: str) -> None:
+    teacher = school_class.client(school_class.teacher)
+    take_id = recorded(school_class, school_class.student, 1, hearing(school_class))
+
+    for path in (f"/desk/students/{number}", f"/desk/takes/{number}", f"/api/remarks/{number}/recording"):
+        assert teacher.get(path).status_code in {404, 422}, path
+    for path in (f"/desk/remarks/{number}/delete", f"/desk/students/{number}/leave"):
+        assert teacher.post(path).status_code in {404, 422}, path
+    assert teacher.post(f"/desk/links/{number}/withdraw").status_code in {303, 422}
+    opened = teacher.post("/desk/open", data={"lesson": "02-lamp", "person_id": number})
+    assert opened.status_code in {404, 422}
+    verdicts = teacher.post(f"/desk/takes/{take_id}/verdicts", data={f"note-{number}1": "played"})
+    assert verdicts.status_code == 303
+    assert school_class.client().get(f"/calendar/{number}-abc.ics").status_code in {404, 422}

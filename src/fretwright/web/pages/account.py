@@ -22,7 +22,10 @@ router = APIRouter(responses=ERROR_ANSWERS, include_in_schema=False)
 @router.get("/", dependencies=[Anyone])
 def home(request: Request) -> Response:
     """Each to where their day begins."""
-    return see_other("/sign-in" if request.state.person is None else "/course/index.html")
+    person = request.state.person
+    if person is None:
+        return see_other("/sign-in")
+    return see_other("/desk" if person.is_teacher else "/course/index.html")
 
 
 @router.get("/sign-in", dependencies=[Anyone])

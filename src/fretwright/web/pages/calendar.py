@@ -11,6 +11,7 @@ from fretwright.store.database import Transaction
 from fretwright.store.records import Enrolment
 from fretwright.web.access import Anyone, AtSchool, StudentOnly, enrolment_of
 from fretwright.web.keys import is_signature, signature
+from fretwright.web.pages.desk import RowNumber
 from fretwright.web.refusals import ERROR_ANSWERS, not_found
 from fretwright.web.rendering import page
 from fretwright.web.school import School
@@ -36,7 +37,7 @@ def calendar_page(request: Request, person: StudentOnly, school: AtSchool) -> Re
 
 
 @router.get("/calendar/{person_id}-{word}.ics", dependencies=[Anyone])
-def feed(school: AtSchool, person_id: int, word: str) -> Response:
+def feed(school: AtSchool, person_id: RowNumber, word: str) -> Response:
     """The feed. A calendar program does not sign in: the address itself is the key, and shows days alone."""
     if not is_signature(word, school.key, _PURPOSE, str(person_id)):
         raise not_found()

@@ -1,10 +1,12 @@
 """The desk: the class at a glance, and one student."""
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import timedelta
-from typing import Any, Final
+from typing import Annotated, Final
 
 from fastapi import APIRouter, Depends, Request
+from pydantic import Field
 from starlette.responses import Response
 
 from fretwright.flows.following import Followed, Member, follow
@@ -21,6 +23,8 @@ from fretwright.web.studies import study_of
 
 router = APIRouter(responses=ERROR_ANSWERS, include_in_schema=False, dependencies=[Depends(teacher_only)])
 
+RowNumber = Annotated[int, Field(ge=0, le=2**53 - 1)]
+"""The number of a row, in an address or a form; larger ones are nobody's."""
 WAITING_DAYS: Final = 28
 MOST_WAITING: Final = 200
 _MOST_TAKES: Final = 60
@@ -28,23 +32,36 @@ _SIGNS: Final = {"stuck": "✕", "quiet": "◇", "not begun": "○", "getting on
 """Told apart without colour, and always beside the word."""
 
 
+@dataclass(frozen=True, slots=True)
+class WaitingTake:
+    """A take that waits for the teacher."""
+
+    take: TakeRecord
+    student: str
+    """Their name."""
+    earlier: int
+    """Takes of the same student and exercise before it that wait as well."""
+    says: str
+    """What the ear says of it."""
+
+
 @router.get("/desk")
 def class_page(request: Request, school: AtSchool) -> Response:
     """Who practised, who is stuck and where, and the takes that wait."""
-    followed = _followed(school)
+    followed = followed_class(school)
     return page(
         request,
         "desk/class.html",
         headline=headline_of(followed),
         followed=followed,
-        waiting=_waiting(school),
+        waiting=waiting_takes(school),
         days=WAITING_DAYS,
         signs=_SIGNS,
     )
 
 
 @router.get("/desk/students/{person_id}")
-def student_page(request: Request, school: AtSchool, person_id: int) -> Response:
+def student_page(request: Request, school: AtSchool, person_id: RowNumber) -> Response:
     """One student: where they stand, what they recorded, which lessons lie open."""
     taught = school.classroom.now
     with school.database.reading() as transaction:
@@ -88,7 +105,8 @@ def headline_of(followed: Iterable[Followed]) -> str:
     return f"{', '.join(parts)}."
 
 
-def _followed(school: School) -> tuple[Followed, ...]:
+def followed_class(school: School) -> tuple[Followed, ...]:
+    """The class, those who need the teacher first."""
     taught = school.classroom.now
     with school.database.reading() as transaction:
         students = people.students_of(transaction, taught.record.id)
@@ -101,7 +119,8 @@ def _member(school: School, student: Person) -> Member:
     return Member(student.id, student.name, study.zone, study.history.takes, student.created_at)
 
 
-def _waiting(school: School) -> list[dict[str, Any]]:
+def waiting_takes(school: School) -> list[WaitingTake]:
+    """The newest take of each student and exercise that waits, the newest first."""
     taught = school.classroom.now
     since = school.now() - timedelta(days=WAITING_DAYS)
     with school.database.reading() as transaction:
@@ -111,12 +130,7 @@ def _waiting(school: School) -> list[dict[str, Any]]:
     for take in found:
         together.setdefault((take.person_id, take.exercise.name), []).append(take)
     return [
-        {
-            "take": newest[0],
-            "earlier": len(newest) - 1,
-            "student": names.get(newest[0].person_id, ""),
-            "says": _says(school, newest[0]),
-        }
+        WaitingTake(newest[0], names.get(newest[0].person_id, ""), len(newest) - 1, _says(school, newest[0]))
         for newest in together.values()
     ]
 

@@ -13,6 +13,7 @@ from fretwright.store.records import LetterDraft
 from fretwright.web.access import AtSchool, teacher_only
 from fretwright.web.keys import digest, new_token
 from fretwright.web.pages.account import see_other
+from fretwright.web.pages.desk import RowNumber
 from fretwright.web.refusals import ERROR_ANSWERS, not_found
 from fretwright.web.rendering import page
 from fretwright.web.school import School
@@ -42,7 +43,7 @@ def make_link(
 
 
 @router.post("/desk/links/{invitation_id}/withdraw")
-def withdraw(school: AtSchool, invitation_id: int) -> Response:
+def withdraw(school: AtSchool, invitation_id: RowNumber) -> Response:
     """Close a link for good."""
     with school.database.writing() as transaction:
         classes.withdraw_invitation(transaction, school.classroom.now.record.id, invitation_id, school.now())
@@ -71,7 +72,7 @@ def invite(
 def open_lesson(
     school: AtSchool,
     lesson: Annotated[str, Form(max_length=100)],
-    person_id: Annotated[int | None, Form()] = None,
+    person_id: Annotated[RowNumber | None, Form()] = None,
     back: Annotated[str, Form(max_length=10)] = "",
 ) -> Response:
     """Open a lesson before its day, for all or for one student; with ``back``, leave it to its day again."""
@@ -89,7 +90,7 @@ def open_lesson(
 
 
 @router.post("/desk/students/{person_id}/leave")
-def let_go(school: AtSchool, person_id: int) -> Response:
+def let_go(school: AtSchool, person_id: RowNumber) -> Response:
     """Take a student out of the course; what they recorded stays theirs."""
     taught = school.classroom.now
     with school.database.writing() as transaction:

@@ -39,7 +39,7 @@ def exercises_page(request: Request, school: AtSchool) -> Response:
         {
             "lesson": lesson,
             "exercises": [
-                {"exercise": each, "picture": _picture(school, each.name, taught.checked.score_of(each))}
+                {"exercise": each, "picture": picture_of(school, each.name, taught.checked.score_of(each))}
                 for each in lesson.exercises
                 if each.name in taught.exercises
             ],
@@ -58,7 +58,7 @@ def exercise_page(request: Request, school: AtSchool, lesson: str, exercise: str
         raise not_found()
     found = taught.checked.course.exercise(name)
     score = taught.checked.score_of(found)
-    picture = _picture(school, name, score)
+    picture = picture_of(school, name, score)
     return page(
         request,
         "desk/exercise.html",
@@ -92,7 +92,8 @@ def ear_page(request: Request, school: AtSchool) -> Response:
     )
 
 
-def _picture(school: School, name: str, score: Score) -> ClassPicture:
+def picture_of(school: School, name: str, score: Score) -> ClassPicture:
+    """One exercise over the class, by the newest takes of each student."""
     exercise = school.classroom.now.exercises[name]
     with school.database.reading() as transaction:
         found = following.class_verdicts(transaction, exercise.id, newest=NEWEST)

@@ -1,12 +1,13 @@
 """One take at the desk: heard, looked at, overruled note by note, answered in words or by playing it."""
 
+from collections.abc import Mapping
 from datetime import timedelta
+from functools import partial
 from typing import Annotated, Any, Final
 
 from anyio import to_thread
 from fastapi import APIRouter, Depends, Form, Request, UploadFile
 from markupsafe import Markup
-from starlette.datastructures import FormData
 from starlette.responses import FileResponse, Response
 
 from fretwright.base.errors import RefusedError, RenderError
@@ -19,7 +20,7 @@ from fretwright.store import following, hearings, people, remarks, takes
 from fretwright.store.records import Person, TakeRecord, TakeState
 from fretwright.web.access import AtSchool, SignedIn, TeacherOnly, own_take, teacher_only
 from fretwright.web.pages.account import see_other
-from fretwright.web.pages.desk import WAITING_DAYS
+from fretwright.web.pages.desk import WAITING_DAYS, RowNumber
 from fretwright.web.refusals import ERROR_ANSWERS, not_found
 from fretwright.web.rendering import page
 from fretwright.web.school import School
@@ -36,7 +37,7 @@ _SHAPES: Final = {"played": "", "missed": "○", "wrong": "✕", "unsure": "◇"
 
 
 @router.get("/desk/takes/{take_id}")
-def take_page(request: Request, person: TeacherOnly, school: AtSchool, take_id: int) -> Response:
+def take_page(request: Request, person: TeacherOnly, school: AtSchool, take_id: RowNumber) -> Response:
     """Waveform, plate with verdicts, every note, remarks."""
     take = own_take(school, person, take_id)
     with school.database.reading() as transaction:
@@ -70,7 +71,7 @@ def take_page(request: Request, person: TeacherOnly, school: AtSchool, take_id: 
 
 
 @router.get("/desk/takes/{take_id}/waveform")
-def wave(person: TeacherOnly, school: AtSchool, take_id: int) -> Response:
+def wave(person: TeacherOnly, school: AtSchool, take_id: RowNumber) -> Response:
     """The waveform with the moments of the notes, as a part of the page."""
     take = own_take(school, person, take_id)
     if take.file is None or take.state is TakeState.ARRIVING:
@@ -83,10 +84,18 @@ def wave(person: TeacherOnly, school: AtSchool, take_id: int) -> Response:
 
 
 @router.post("/desk/takes/{take_id}/verdicts")
-async def judge(request: Request, person: TeacherOnly, school: AtSchool, take_id: int) -> Response:
+async def judge(request: Request, person: TeacherOnly, school: AtSchool, take_id: RowNumber) -> Response:
     """Store the teacher's own verdicts; with ``agree``, the ear's for every note left alone."""
     form = await request.form()
-    await to_thread.run_sync(_store_verdicts, school, person, take_id, form)
+    chosen = {
+        int(name.removeprefix(_PLACE)): str(value)
+        for name, value in form.items()
+        if name.startswith(_PLACE) and name.removeprefix(_PLACE).isdecimal() and value
+    }
+    if not set(chosen.values()) <= {verdict.value for verdict in Verdict}:
+        raise RefusedError(422, "malformed", "That is no verdict.", "Choose one from the list.")
+    agrees = form.get("action") == "agree"
+    await to_thread.run_sync(partial(store_verdicts, school, person, take_id, chosen, agrees=agrees))
     return see_other(f"/desk/takes/{take_id}#notes")
 
 
@@ -94,20 +103,25 @@ async def judge(request: Request, person: TeacherOnly, school: AtSchool, take_id
 async def answer(
     person: TeacherOnly,
     school: AtSchool,
-    take_id: int,
+    take_id: RowNumber,
     words: Annotated[str, Form(max_length=LONGEST_WORDS)] = "",
     bar: Annotated[str, Form(max_length=4)] = "",
     recording: UploadFile | None = None,
 ) -> Response:
     """Write a remark on a bar or on all of it, with or without a recorded demonstration."""
+    if bar and not bar.isdecimal():
+        raise RefusedError(422, "malformed", "That is no bar.", "Choose one from the list.")
     content = b"" if recording is None else await recording.read(MOST_ANSWER_BYTES + 1)
     kind = "" if recording is None else recording.content_type or ""
-    await to_thread.run_sync(_store_remark, school, person, take_id, words, bar, content, kind)
+    number = int(bar) if bar else None
+    await to_thread.run_sync(
+        partial(store_remark, school, person, take_id, words=words, bar=number, content=content, kind=kind)
+    )
     return see_other(f"/desk/takes/{take_id}#remarks")
 
 
 @router.post("/desk/remarks/{remark_id}/delete")
-def take_back(person: TeacherOnly, school: AtSchool, remark_id: int) -> Response:
+def take_back(person: TeacherOnly, school: AtSchool, remark_id: RowNumber) -> Response:
     """Take back a remark of one's own."""
     with school.database.reading() as transaction:
         remark = remarks.find_remark(transaction, remark_id)
@@ -121,7 +135,7 @@ def take_back(person: TeacherOnly, school: AtSchool, remark_id: int) -> Response
 
 
 @answers.get("/{remark_id}/recording", response_class=FileResponse)
-def demonstration(person: SignedIn, school: AtSchool, remark_id: int) -> Response:
+def demonstration(person: SignedIn, school: AtSchool, remark_id: RowNumber) -> Response:
     """A recorded demonstration, for the teacher and for the student whose take it answers."""
     with school.database.reading() as transaction:
         remark = remarks.find_remark(transaction, remark_id)
@@ -165,25 +179,24 @@ def _rows(ear: Hearing, view: TakeView, meant: dict[int, str]) -> list[dict[str,
     ]
 
 
-def _store_verdicts(school: School, person: Person, take_id: int, form: FormData) -> None:
+def store_verdicts(
+    school: School, person: Person, take_id: int, chosen: Mapping[int, str], *, agrees: bool
+) -> None:
+    """Keep a teacher's verdicts by the note's place; where they agree, the ear's on all others as well."""
     own_take(school, person, take_id)
-    agrees = form.get("action") == "agree"
-    chosen = {
-        int(name.removeprefix(_PLACE)): str(value)
-        for name, value in form.items()
-        if name.startswith(_PLACE) and name.removeprefix(_PLACE).isdecimal() and value
-    }
-    if not set(chosen.values()) <= {verdict.value for verdict in Verdict}:
-        raise RefusedError(422, "malformed", "That is no verdict.", "Choose one from the list.")
     with school.database.writing() as transaction:
         found = hearings.find_hearing(transaction, take_id)
         if found is None:
             raise not_found()
         before = {each.place: each.meant for each in hearings.overrules_of(transaction, take_id)}
-        wanted = dict(chosen)
+        notes = hearing_of(found.heard).notes
+        wanted = {place: verdict for place, verdict in chosen.items() if place < len(notes)}
         if agrees:
-            rest = enumerate(hearing_of(found.heard).notes)
-            wanted |= {place: note.verdict.value for place, note in rest if place not in {*chosen, *before}}
+            wanted |= {
+                place: note.verdict.value
+                for place, note in enumerate(notes)
+                if place not in {*chosen, *before}
+            }
         for place, verdict in wanted.items():
             if before.get(place) != verdict:
                 hearings.overrule(
@@ -191,12 +204,18 @@ def _store_verdicts(school: School, person: Person, take_id: int, form: FormData
                 )
 
 
-def _store_remark(
-    school: School, person: Person, take_id: int, words: str, bar: str, content: bytes, kind: str
+def store_remark(
+    school: School,
+    person: Person,
+    take_id: int,
+    *,
+    words: str,
+    bar: int | None,
+    content: bytes = b"",
+    kind: str = "",
 ) -> None:
+    """Keep a remark on a take, with or without a recording."""
     own_take(school, person, take_id)
-    if bar and not bar.isdecimal():
-        raise RefusedError(422, "malformed", "That is no bar.", "Choose one from the list.")
     if not words.strip() and not content:
         raise RefusedError(422, "empty", "There is nothing in the remark.", "Write something, or record it.")
     file = _store_answer(school, content, kind) if content else None
@@ -207,7 +226,7 @@ def _store_remark(
                 take_id,
                 person.id,
                 words=words,
-                bar=int(bar) if bar else None,
+                bar=bar,
                 file=file,
                 media_type=kind if file else None,
                 now=school.now(),
