@@ -58,8 +58,9 @@ def harmonics_caution(tuning: Tuning) -> str:
     return (
         "Harmonics are whole multiples of a string's own tone, frets are not: a fourth between harmonics is "
         "1.96 cents smaller than one between frets, and a fifth as much larger. Tuned until nothing beats, "
-        f"the {ordinal(worst.string)} string ends {abs(worst.off_in_all_cents):.1f} cents {side}. Where the frets are to be in tune, let the "
-        f"harmonics of the {ordinal(first.string)} string beat once in {per_beat:.1f} seconds."
+        f"the {ordinal(worst.string)} string ends {abs(worst.off_in_all_cents):.1f} cents {side}. Where the "
+        f"frets are to be in tune, let the harmonics of the {ordinal(first.string)} string beat once in "
+        f"{per_beat:.1f} seconds."
     )
 
 
