@@ -21,7 +21,7 @@ from fretwright.check.teaching import (
     too_much_at_once,
     unknown_needs,
 )
-from fretwright.check.techniques import unplayable_techniques
+from fretwright.check.techniques import cut_off_voices, unplayable_techniques
 from fretwright.course.model import Course, Exercise, Lesson, Reading
 from fretwright.fingering.finger import Fingered, finger
 from fretwright.fingering.hand import LARGE, MEDIUM, Hand
@@ -30,6 +30,7 @@ from fretwright.score.score import Score
 _EXERCISE_RULES: Final[tuple[Callable[[Case], Iterator[Finding]], ...]] = (
     impossible_slurs,
     unplayable_techniques,
+    cut_off_voices,
     beyond_the_hand,
     beyond_any_tempo,
     missing_telling_note,

@@ -38,6 +38,22 @@ def unplayable_techniques(case: Case) -> Iterator[Finding]:
             yield case.finding(code, severity, case.span_at(note, "tab", "path"), message, mend)
 
 
+def cut_off_voices(case: Case) -> Iterator[Finding]:
+    """Notes that the other voice cuts off, since a string sounds one note at a time."""
+    sounding: dict[int, Note] = {}
+    for note in case.score.notes:
+        before = sounding.get(note.string)
+        if before is not None and before.voice != note.voice and before.onset < note.onset < before.end:
+            yield case.finding(
+                "voice-cut-off",
+                Severity.WARNING,
+                case.span_at(note, "tab"),
+                f"{where(note).capitalize()} cuts off fret {before.fret}, which the other voice holds there.",
+                "Shorten the note that is held, or play one of the two on another string.",
+            )
+        sounding[note.string] = note
+
+
 def _on_open_string(note: Note) -> Iterator[_Said]:
     techniques = note.techniques
     if note.fret or techniques.dead:

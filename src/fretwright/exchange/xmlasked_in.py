@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any, Final
 
@@ -237,8 +237,3 @@ def _share(percent: str) -> Fraction | None:
     if number is None or not 0 <= number <= 100:
         return None
     return (number / 100).limit_denominator(_FINEST)
-
-
-def with_graces(asked: Asked, graces: tuple[Any, ...]) -> Asked:
-    """What is asked, with small notes before it."""
-    return replace(asked, graces=graces)

@@ -4,6 +4,7 @@ What is playable is common practice, no source.
 """
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
@@ -144,6 +145,12 @@ def untaught(checked: Checked) -> list[str]:
 def test_teachers_have_several_words_for_a_technique(words: str, skill: str) -> None:
     assert skill_named(words) == skill
     assert skill in VOCABULARY
+
+
+def test_the_findings_document_names_every_technique() -> None:
+    text = (Path(__file__).parents[3] / "docs" / "findings.md").read_text(encoding="utf-8")
+    named = " ".join(text.split("**The order of teaching**")[1].split("###")[0].split())
+    assert [skill for skill in TECHNIQUE_SKILLS if skill not in named] == []
 
 
 def test_techniques_make_an_exercise_harder_and_say_by_how_much(checked: Checker) -> None:
