@@ -7,7 +7,8 @@ A plate is made in stages, each a small module (``plate.py`` calls them in order
 
     reading, beaming, pitches     what is written: moments, columns, voices, shared beams, accidentals
     heads, chords, beams          which head a note has, how a column and a stem are built
-    voices, beside, shapes, bars  two voices at a moment, what stands beside it, the room that a bar needs
+    voices, beside, beside_room   two voices at a moment, what stands beside it
+    shapes, bars                  a moment in full, and the room that a bar needs
     spacing, breaking, placing    one force stretches all springs; systems are broken at the least badness
     staff, tab, rhythm            what stands on the lines of one system
     clearance, tremolo, taken     how beams, flags, rests and strokes give way; what is in the way of an arc

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from fretwright.engrave.beams import points_up
-from fretwright.engrave.beside import Beside, beside, plain_beside
+from fretwright.engrave.beside import Beside, plain_beside
+from fretwright.engrave.beside_room import beside
 from fretwright.engrave.chords import ColumnShape, slash_shape, staff_shape, steps_of, tab_reach, tab_shape
 from fretwright.engrave.heads import head_width
 from fretwright.engrave.pitches import Clef, SignKey
