@@ -68,7 +68,17 @@ def test_the_room_of_a_lesson_that_is_not_there_is_not_there(student: TestClient
     assert student.get("/practice/desks/99-nowhere").status_code == 404
 
 
-@pytest.mark.parametrize("path", ["/today", "/progress", "/practice/desks/01-stairs", "/practice/send"])
+def test_a_lesson_that_is_not_open_has_no_room_yet(student: TestClient) -> None:
+    assert student.get("/practice/desks/02-lamp").status_code == 404
+
+
+def test_a_teacher_sees_the_lesson_without_desks(school_class: Class) -> None:
+    answer = school_class.client(school_class.teacher).get("/practice/desks/01-stairs")
+
+    assert (answer.status_code, answer.text) == (204, "")
+
+
+@pytest.mark.parametrize("path", ["/today", "/progress", "/practice/send"])
 def test_the_students_pages_are_for_students(school_class: Class, path: str) -> None:
     assert school_class.client(school_class.teacher).get(path).status_code == 403
     assert school_class.client().get(path, headers={"Accept": "text/html"}).status_code == 303

@@ -27,15 +27,18 @@ from fretwright.web.studies import heard_take, score_of, study_of
 
 router: Final = APIRouter(responses=ERROR_ANSWERS, include_in_schema=False)
 _NOT_YET: Final = 202
+_NOTHING: Final = 204
 _WORKER: Final = files("fretwright.web") / "static" / "practice" / "offline.js"
 
 
 @router.get("/practice/desks/{lesson}")
-def desks(request: Request, person: StudentOnly, school: AtSchool, lesson: str) -> HTMLResponse:
-    """What the room adds to a lesson's page: a part of a page, fetched by it."""
+def desks(request: Request, person: SignedIn, school: AtSchool, lesson: str) -> Response:
+    """What the room adds to a lesson's page: a part of a page, fetched by it; nothing to a teacher's."""
+    if person.is_teacher:
+        return Response(status_code=_NOTHING)
     taught = school.classroom.now
     found = next((one for one in taught.checked.course.lessons if one.slug == lesson), None)
-    if found is None:
+    if found is None or lesson not in open_lessons(school, person):
         raise not_found()
     with school.database.reading() as transaction:
         mine = takes.takes_of(transaction, person.id, limit=200)

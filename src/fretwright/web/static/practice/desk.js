@@ -6,7 +6,7 @@ import { Inputs } from "./inputs.js";
 import { keptLatency } from "./latency.js";
 import { hush, levelOf, playModel, playTake, silenceModels } from "./listening.js";
 import { microphones, refusalWords } from "./microphone.js";
-import { keep } from "./queue.js";
+import { keep, newId } from "./queue.js";
 import { Refused, send, SignedOut } from "./upload.js";
 import { showWaiting } from "./waiting.js";
 
@@ -167,7 +167,7 @@ export class TakeDesk {
     const sound = await recording.stop();
     const startedMs = recording.startedMs;
     const take = {
-      clientId: crypto.randomUUID(),
+      clientId: newId(),
       personId: this.personId,
       exercise: this.exercise,
       title: this.title,
@@ -188,7 +188,7 @@ export class TakeDesk {
     if (!file || this.state !== "idle") return;
     this.enter("sending", `Sending ${file.name}.`);
     const take = {
-      clientId: crypto.randomUUID(),
+      clientId: newId(),
       personId: this.personId,
       exercise: this.exercise,
       title: this.title,

@@ -22,6 +22,12 @@
 const NAME = "fretwright-takes";
 const STORE = "waiting";
 
+/** @returns {string} 128 random bits; also where a page has no secure origin and no UUIDs */
+export function newId() {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  return [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+}
+
 /** @returns {Promise<IDBDatabase>} */
 function open() {
   return new Promise((resolve, reject) => {

@@ -4,6 +4,8 @@ import { TakeDesk, TAKES } from "./desk.js";
 import { keepOffline } from "./keeping.js";
 import { catchUp } from "./waiting.js";
 
+const NO_MICROPHONE =
+  "This browser gives the page no microphone; it does only over https, or on the machine that serves. Send a recording instead.";
 const CAN_RECORD = Boolean(navigator.mediaDevices && "MediaRecorder" in window);
 
 /**
@@ -42,7 +44,8 @@ function place(desk, personId) {
   const recording = /** @type {HTMLElement | null} */ (desk.querySelector("[data-recording]"));
   if (!recording) return;
   recording.hidden = !CAN_RECORD;
-  new TakeDesk(desk, heard, section, personId);
+  const made = new TakeDesk(desk, heard, section, personId);
+  if (!CAN_RECORD) made.say(NO_MICROPHONE);
 }
 
 /** @param {Element} section  @returns {string} lesson/exercise */
