@@ -21,12 +21,12 @@ from fretwright.course.notebook import Notebook
 from fretwright.course.outline import LESSONS_FOLDER
 from fretwright.course.page import page_of
 from fretwright.course.reader import read_course
-from fretwright.engrave.diagram import fretboard_diagram
 from fretwright.engrave.plate import engrave
 from fretwright.engrave.style import PlateStyle
 from fretwright.engrave.walkthrough import walk_through
 from fretwright.fingering.finger import Fingered, finger
 from fretwright.fingering.hand import MEDIUM, Hand
+from fretwright.flows.drawing import picture_of_hand
 from fretwright.fretboard.shapes import Shape
 from fretwright.score.score import Score
 from fretwright.score.timeline import timeline
@@ -187,7 +187,7 @@ def _drawn(score: Score, shape: Shape | None, width_mm: float) -> Drawn:
     words = walk_through(score)
     style = PlateStyle(width_mm=width_mm)
     plate = engrave(score, style, title=words.title, description=words.summary, id_prefix="preview-plate")
-    neck = fretboard_diagram(shape or score, id_prefix="preview-neck")
+    neck = picture_of_hand(score, shape, id_prefix="preview-neck")
     sentences = tuple(sentence.text for sentence in words.sentences)
     return Drawn(plate.svg, neck.svg, neck.legend, sentences)
 

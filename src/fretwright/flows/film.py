@@ -8,7 +8,7 @@ from typing import Final
 from fretwright.base.errors import RenderError, UsageError
 from fretwright.check.check import Checked
 from fretwright.course.model import Exercise
-from fretwright.engrave.diagram import Diagram, fretboard_diagram
+from fretwright.engrave.diagram import Diagram
 from fretwright.engrave.walkthrough import walk_through
 from fretwright.film.captions import captions, descriptions
 from fretwright.film.clock import Clock, clock_of
@@ -20,6 +20,7 @@ from fretwright.film.size import FilmSize
 from fretwright.film.speech import voice
 from fretwright.film.write import Film, Progress, appearing, write_film, write_still
 from fretwright.flows.clustering import spread
+from fretwright.flows.drawing import picture_of_hand
 from fretwright.flows.reading import require_lesson
 from fretwright.score.score import Score
 from fretwright.score.tempo import FASTEST_BPM, SLOWEST_BPM
@@ -153,10 +154,13 @@ def words_of(checked: Checked, exercise: Exercise, bpm: float) -> Words:
 
 
 def diagram_of(exercise: Exercise, score: Score) -> Diagram:
-    """The fretboard of the exercise's shape, or of its notes where the shape lacks any of them."""
+    """The chords that are held, or the fretboard of the exercise's shape, or that of its notes.
+
+    The shape serves only where it lacks none of the notes.
+    """
     own = replace(score, title=exercise.title)
     if exercise.shape is not None:
         places = {note.place for note in exercise.shape.notes}
         if all(note.place in places for note in score.notes):
-            return fretboard_diagram(exercise.shape, id_prefix="film-neck")
-    return fretboard_diagram(own, id_prefix="film-neck")
+            return picture_of_hand(own, exercise.shape, id_prefix="film-neck")
+    return picture_of_hand(own, None, id_prefix="film-neck")
