@@ -223,25 +223,16 @@ def _with_graces(moment: Moment, room: Beside, clef: Clef, signs: Mapping[SignKe
     left = max(room.left, room.tab_left)
     for column in moment.columns:
         notes = [head.note for head in column.heads if not head.is_held and head.note.techniques.graces]
-        depth = max((len(note.techniques.graces) for note in notes), default=0)
-        first = len(slots)
-        for back in range(1, depth + 1):
-            heads = sorted(
-                (
-                    _grace_head(note, len(note.techniques.graces) - back, clef, signs)
-                    for note in notes
-                    if len(note.techniques.graces) >= back
-                ),
-                key=lambda head: head.step,
-            )
+        first, together = len(slots), list(_struck_together(notes))
+        for group in together:
+            heads = _on_both_sides([_grace_head(note, index, clef, signs) for note, index in group])
             # A flag stands over the white to the right of a single grace note.
-            flag = 0.55 if depth == 1 else 0.0
+            flag = 0.55 if len(together) == 1 else 0.0
             half = max(head_width("noteheadBlack") / 2 * GRACE_SCALE, *(_small_half(head) for head in heads))
-            heads = _on_both_sides(heads)
             axis = left + SMALL_GAP + flag + half + max(head.dx for head in heads)
             slots.append(GraceSlot(-axis, column.voice, tuple(heads)))
             left = axis + half + max(_sign_room(head, heads) for head in heads)
-        if depth:
+        if together:
             left += 0.1
             # Under the ledger lines of high notes a small stem would run through them.
             high = any(head.step > 9 for slot in slots[first:] for head in slot.heads)
@@ -252,6 +243,26 @@ def _with_graces(moment: Moment, room: Beside, clef: Clef, signs: Mapping[SignKe
     return replace(room, graces=tuple(reversed(slots)), left=left, tab_left=left)
 
 
+def _struck_together(notes: Sequence[Note]) -> Iterator[list[tuple[Note, int]]]:
+    """Grace notes by the slot they share, each with its place in its own row, the nearest slot first.
+
+    Those of a chord are played together, unless two of them would need one string at once.
+    """
+    rows = {note.id: note.techniques.graces for note in notes}
+    depth = max((len(row) for row in rows.values()), default=0)
+    groups = [
+        [(note, len(rows[note.id]) - back) for note in notes if len(rows[note.id]) >= back]
+        for back in range(1, depth + 1)
+    ]
+    strings = [[rows[note.id][index].place.string for note, index in group] for group in groups]
+    if all(len(set(each)) == len(each) for each in strings):
+        yield from groups
+        return
+    for note in notes:
+        for index in reversed(range(len(rows[note.id]))):
+            yield [(note, index)]
+
+
 def _small_half(head: GraceHead) -> float:
     return small_fret_width(head.text) / 2
 
@@ -259,6 +270,7 @@ def _small_half(head: GraceHead) -> float:
 def _on_both_sides(heads: Sequence[GraceHead]) -> list[GraceHead]:
     """Small heads a step apart stand on both sides of their stem; each accidental in a column of its own."""
     placed: list[GraceHead] = []
+    heads = sorted(heads, key=lambda head: head.step)
     aside = head_width("noteheadBlack") * GRACE_SCALE - 0.02
     for head in heads:
         near = placed and head.step - placed[-1].step <= 1 and not placed[-1].dx

@@ -78,34 +78,36 @@ def rest_ink(shape: ColumnShape, x: float, side: int, obstacles: Sequence[Box]) 
     y = y_of(6) if value.base == 1 else y_of(4)
     # A whole rest hangs from the line above the middle already.
     y += side * (_REST_SHIFT if value.base < 1 or side > 0 else _REST_SHIFT - 1)
-    sign = Glyph(name, at, y, role="rest")
-    pieces = _with_dots(shape, x, sign)
+    pieces = _pieces(shape, x, Glyph(name, at, y, role="rest"))
     for _ in range(_MOST_STEPS):
         if not side or not any(
             box.meets(other) for each in pieces for box in each.boxes for other in obstacles
         ):
             break
         y += side
-        sign = Glyph(name, at, y, role="rest")
-        pieces = _with_dots(shape, x, sign)
+        pieces = _pieces(shape, x, Glyph(name, at, y, role="rest"))
     yield from pieces
-    if value.base >= _ON_A_LINE and not 0 <= y <= _STAFF_BOTTOM:
-        yield Line(x - 1.1, y, x + 1.1, y, LEDGER, role="ledger")
 
 
 _ON_A_LINE: Final = 0.5
 """Whole and half rests hang from a line or lie on it."""
 _STAFF_BOTTOM: Final = 4.0
+_OWN_LINE: Final = 0.95
+"""Half of the line that a rest outside the staff hangs from or lies on."""
 
 
-def _with_dots(shape: ColumnShape, x: float, sign: Glyph) -> list[Ink]:
-    if shape.column.fills_bar:
-        return [sign]
-    dots: list[Ink] = [
-        Glyph("augmentationDot", x + shape.dots_dx + index * 0.6, _dot_y(shape, sign.y), role="dot")
-        for index in range(shape.column.value.dots)
-    ]
-    return [sign, *dots]
+def _pieces(shape: ColumnShape, x: float, sign: Glyph) -> list[Ink]:
+    """A rest with its dots, and with a line of its own where it needs one outside the staff."""
+    value = shape.column.value
+    ink: list[Ink] = [sign]
+    if not shape.column.fills_bar:
+        ink += [
+            Glyph("augmentationDot", x + shape.dots_dx + index * 0.6, _dot_y(shape, sign.y), role="dot")
+            for index in range(value.dots)
+        ]
+    if value.base >= _ON_A_LINE and not 0 <= sign.y <= _STAFF_BOTTOM:
+        ink.append(Line(x - _OWN_LINE, sign.y, x + _OWN_LINE, sign.y, LEDGER, role="ledger"))
+    return ink
 
 
 def _dot_y(shape: ColumnShape, y: float) -> float:

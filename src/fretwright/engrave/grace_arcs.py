@@ -147,7 +147,7 @@ def _tab_arcs(shape: MomentShape, x: float, taken: Sequence[Box]) -> Iterator[Ar
             continue
         last = index + 1 == len(graces)
         end, end_half = (0.0, fret_width(main) / 2) if last else spots[note_id, index + 1]
-        y = (note.string - 1) * TAB_SPACE
+        y = (graces[index].place.string - 1) * TAB_SPACE
         end_foot = _over(main) if last else _SMALL_FOOT
         centred = (x + dx + 0.05, x + end - 0.1)
         between = (x + dx + half + 0.08, x + end - end_half - 0.08)

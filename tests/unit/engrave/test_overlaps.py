@@ -3,14 +3,19 @@
 from dataclasses import replace
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from fretwright.engrave.ink import Line, Text
 from fretwright.engrave.outlines import Face
 from fretwright.engrave.overlaps import overlaps
 from fretwright.engrave.plate import engrave
 from fretwright.engrave.reading import read
+from fretwright.engrave.style import PlateStyle
+from fretwright.score.score import Score
 from plate_scores import wandering, written
 from plate_techniques import chart, everything
+from technique_strategies import technique_scores
 
 
 @pytest.mark.parametrize("first", range(0, 200, 20))
@@ -25,6 +30,12 @@ def test_plates_that_ask_for_everything_at_once_are_clean(first: int) -> None:
     for seed in range(first, first + 8):
         found = overlaps(engrave(*everything(seed)))
         assert not found, f"seed {seed}: {found[:3]}"
+
+
+@settings(max_examples=25, deadline=None)
+@given(score=technique_scores(), staff=st.booleans())
+def test_scores_with_every_technique_are_clean(score: Score, *, staff: bool) -> None:
+    assert not overlaps(engrave(score, PlateStyle(staff=staff)))
 
 
 @pytest.mark.parametrize("first", range(0, 30, 15))
