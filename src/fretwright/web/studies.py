@@ -6,6 +6,7 @@ from datetime import datetime, tzinfo
 from typing import Final
 from zoneinfo import ZoneInfo
 
+from fretwright.base.errors import UsageError
 from fretwright.ear.verdicts import Hearing, Verdict
 from fretwright.flows.hearings import hearing_of
 from fretwright.flows.planning import Stamp, overruled, practised, summary_of
@@ -139,7 +140,11 @@ def _summary(taught: Taught, heard: HeardTake, meant: Mapping[int, str]) -> Take
     take = heard.take
     at = believed(take.recorded_at, take.received_at or take.created_at)
     stamp = Stamp(str(take.id), take.exercise.name, at, take.tempo_bpm)
-    return summary_of(score, _meant(hearing_of(heard.hearing.heard), meant), stamp)
+    try:
+        return summary_of(score, _meant(hearing_of(heard.hearing.heard), meant), stamp)
+    except UsageError:
+        # heard by a version that told the notes of this score otherwise: one take, and not the whole page
+        return None
 
 
 def _remarks(transaction: Transaction, person: Person, known: Mapping[int, str]) -> tuple[Remark, ...]:

@@ -1,6 +1,7 @@
 """The student's pages: the room's desks, verdicts, today's plan, progress, recordings sent as files."""
 
 import re
+from dataclasses import replace
 
 import pytest
 from starlette.testclient import TestClient
@@ -133,6 +134,20 @@ def test_an_overrule_stands_on_the_plate_and_in_the_plan(school_class: Class, st
     page = student.get(f"/practice/takes/{number}/verdicts").text
     assert "not heard" not in page
     assert "One more clean take" in page
+
+
+def test_a_hearing_that_no_longer_fits_its_score_spoils_no_page(
+    school_class: Class, student: TestClient
+) -> None:
+    number = send_take(student, SLURRED, b"sound")["id"]
+    heard = heard_well(score_of(school_class), 120)
+    judge_all(school_class.school, FakeBench(replace(heard, notes=heard.notes[:-1])))
+
+    assert student.get("/today").status_code == 200
+    assert student.get("/progress").status_code == 200
+    page = student.get(f"/practice/takes/{number}")
+    assert page.status_code == 200
+    assert "written anew" in page.text
 
 
 def test_anothers_take_is_not_there(school_class: Class, student: TestClient) -> None:

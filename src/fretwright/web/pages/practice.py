@@ -10,7 +10,7 @@ from starlette.background import BackgroundTask
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from fretwright import __version__
-from fretwright.base.errors import RefusedError
+from fretwright.base.errors import RefusedError, RenderError
 from fretwright.flows.planning import is_heard
 from fretwright.flows.take_view import TakeView, prepare_pictures, take_view
 from fretwright.practice.words import after_take
@@ -156,4 +156,7 @@ def _view(school: School, person: Person, take: TakeRecord) -> TakeView | None:
         return None
     standing = None if person.is_teacher else study_of(school, person).standing(take.exercise.name)
     words = heard.advice.next_words if standing is None else after_take(standing)
-    return take_view(school.classroom.now.checked, take.exercise.name, heard, words)
+    try:
+        return take_view(school.classroom.now.checked, take.exercise.name, heard, words)
+    except RenderError:
+        return None

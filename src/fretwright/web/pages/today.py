@@ -6,6 +6,7 @@ from typing import Annotated, Final
 from fastapi import APIRouter, Form, Request
 from starlette.responses import HTMLResponse, RedirectResponse
 
+from fretwright.base.errors import ConflictError
 from fretwright.practice.days import practice_day
 from fretwright.practice.history import LONGEST_MINUTES, SHORTEST_MINUTES, Wishes
 from fretwright.practice.plan import Plan, PlanItem, plan_of
@@ -72,6 +73,14 @@ def _unread(school: School, person: Person) -> list[int]:
 
 def _plan(school: School, person: Person, study: Study, minutes: int | None) -> tuple[Plan, StoredPlan]:
     """The plan of today, and what the store keeps of it; written only where it is another than before."""
+    try:
+        return _planned(school, person, study, minutes)
+    except ConflictError:
+        # another device of the student planned the day at the same moment: now it is there
+        return _planned(school, person, study, minutes)
+
+
+def _planned(school: School, person: Person, study: Study, minutes: int | None) -> tuple[Plan, StoredPlan]:
     now, course_id = school.now(), school.classroom.now.record.id
     day = practice_day(now, study.zone)
     with school.database.reading() as transaction:
