@@ -1,7 +1,7 @@
 # Everything that is done with this repository has one name here. `make help` lists them.
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test lint format types imports unit bench evaluate lock wheel clean set-up set-up-dev browser
+.PHONY: help demo test lint format types scripts imports unit bench evaluate lock wheel clean set-up set-up-dev browser
 
 BIN := .venv/bin
 CHECKED := src tests tools benchmarks evaluation
@@ -17,7 +17,7 @@ demo: set-up ## build the demo course, and say where to look
 	@$(BIN)/fretwright build demo --out build/demo
 	@echo "The course is in build/demo: open build/demo/index.html in a browser."
 
-test: lint types imports unit ## every check of the project
+test: lint types scripts imports unit ## every check of the project
 
 lint: set-up-dev ## style and layout of the code
 	$(BIN)/ruff check $(CHECKED)
@@ -29,6 +29,9 @@ format: set-up-dev ## mend what can be mended by machine
 
 types: set-up-dev ## mypy, strict
 	$(BIN)/mypy
+
+scripts: ## types of the pages' own scripts (JSDoc, by tsc)
+	@tools/check-scripts.sh
 
 imports: set-up-dev ## who may import whom
 	$(BIN)/lint-imports
@@ -68,6 +71,7 @@ set-up:
 set-up-dev:
 	@tools/set-up.sh dev
 
-# Pages are tested in a real browser (whose driver wants libatomic), handouts page by page.
+# Pages are tested in a real browser (whose driver wants libatomic), handouts page by page, the store on PostgreSQL.
 browser:
-	@tools/need.sh /usr/bin/chromium=chromium '/usr/lib/*-linux-gnu/libatomic.so.1=libatomic1' pdftoppm=poppler-utils
+	@tools/need.sh /usr/bin/chromium=chromium '/usr/lib/*-linux-gnu/libatomic.so.1=libatomic1' pdftoppm=poppler-utils \
+		'/usr/lib/postgresql/*/bin/initdb=postgresql'

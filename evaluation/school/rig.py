@@ -27,6 +27,7 @@ from fretwright.web.school import School
 from fretwright.web.settings import PREFIX, Settings
 
 START_S: Final = 60.0
+BUILD_S: Final = 600.0
 
 
 @dataclass
@@ -97,6 +98,16 @@ class Rig:
             os.kill(judges[choice % len(judges)], signal.SIGKILL)  # noqa: TID251 - not our child, and /proc is Unix
         return True
 
+    def memory_mb(self) -> float:
+        """Memory that the server and its processes hold (resident set, Linux)."""
+        if self.server is None:
+            return 0.0
+        pages = 0
+        for number in (self.server.pid, *self._below()):
+            with contextlib.suppress(OSError):
+                pages += int((Path("/proc") / str(number) / "statm").read_text().split()[1])
+        return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
+
     def stop(self) -> None:
         """End the server as a person would."""
         if self.server is not None and self.server.poll() is None:
@@ -147,7 +158,7 @@ def open_rig(
     rig.cookies = tuple(_student(school, number) for number in range(students))
     if builds:  # so that no server that is killed has to begin it again
         school.press.ask()
-        school.press.wait(START_S)
+        school.press.wait(BUILD_S)
     school.close()
     return rig
 

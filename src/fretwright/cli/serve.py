@@ -43,5 +43,6 @@ def command(
         log_config=None,
         access_log=False,
         server_header=False,
+        timeout_keep_alive=20,  # longer than one looks at a page before the next
         proxy_headers=settings.public_url is not None,
     )

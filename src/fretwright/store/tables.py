@@ -216,6 +216,13 @@ takes = Table(
     ),
     Index(None, "person_id", "exercise_id", "received_at"),
     Index(None, "exercise_id", "received_at"),
+    # Recordings are let go of by their age.
+    Index(
+        "ix_takes_recordings",
+        "created_at",
+        sqlite_where=Column("file", Text).is_not(None),
+        postgresql_where=Column("file", Text).is_not(None),
+    ),
     # Takes that wait are few among all that ever were: the queue has an index of its own.
     Index(
         "ix_takes_waiting",

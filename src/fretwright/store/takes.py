@@ -7,7 +7,7 @@ A worker holds a take by a claim that runs out; whoever stores a result must sti
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import Row, Select, and_, func, select, update
+from sqlalchemy import Row, Select, and_, func, select, text, update
 
 from fretwright.base.errors import ConflictError
 from fretwright.store.database import Transaction
@@ -17,6 +17,10 @@ from fretwright.store.tables import exercises, takes
 
 MOST_TRIES: Final = 10
 """Judging that broke down so often is given up: the recording itself brings it down."""
+
+
+_WAITS: Final = text("takes.state IN ('received', 'judging')")
+"""Said as the index of the queue says it: SQLite uses an index over part of a table for no other words."""
 
 
 def begin_take(transaction: Transaction, order: TakeOrder, now: datetime) -> TakeRecord:
@@ -83,7 +87,7 @@ def claim_next(transaction: Transaction, claim: str, until: datetime) -> TakeRec
     """Take the next recording that waits, the oldest first; ``None`` if there is none."""
     waiting = (
         select(takes.c.id)
-        .where(takes.c.state == TakeState.RECEIVED.value)
+        .where(_WAITS, takes.c.state == TakeState.RECEIVED.value)
         .order_by(takes.c.received_at, takes.c.id)
         .limit(1)
         .with_for_update(skip_locked=True)
@@ -111,7 +115,7 @@ def hand_out_again(transaction: Transaction, now: datetime, *, claims_like: str 
     The first kind are given up where they were tried too often. The second were in hand when their server
     ended, which is not counted against them. Returns how many are back in the queue.
     """
-    judging = takes.c.state == TakeState.JUDGING.value
+    judging = and_(_WAITS, takes.c.state == TakeState.JUDGING.value)
     again = {"state": TakeState.RECEIVED.value, "claim": None, "claimed_until": None}
     count = 0
     if claims_like is not None:
@@ -178,6 +182,18 @@ def count_by_state(transaction: Transaction) -> dict[TakeState, int]:
     return dict.fromkeys(TakeState, 0) | {TakeState(state): count for state, count in rows}
 
 
+def waiting(transaction: Transaction) -> tuple[dict[TakeState, int], datetime | None]:
+    """How many takes wait and how many are in hand, and since when the oldest waits; quick at any size."""
+    rows = transaction.execute(
+        select(takes.c.state, func.count(), func.min(takes.c.received_at))
+        .where(_WAITS)
+        .group_by(takes.c.state)
+    ).all()
+    counts = {TakeState.RECEIVED: 0, TakeState.JUDGING: 0}
+    counts |= {TakeState(state): count for state, count, _ in rows}
+    return counts, min((since for _, _, since in rows), default=None)
+
+
 def takes_of(
     transaction: Transaction, person_id: int, *, exercise: str | None = None, limit: int = 100
 ) -> tuple[TakeRecord, ...]:
@@ -209,7 +225,7 @@ def old_files(transaction: Transaction, before: datetime, limit: int = 500) -> t
             takes.c.created_at < before,
             takes.c.state.not_in([TakeState.RECEIVED.value, TakeState.JUDGING.value]),
         )
-        .order_by(takes.c.id)
+        .order_by(takes.c.created_at)
         .limit(limit)
     )
     return tuple((number, file) for number, file in rows)

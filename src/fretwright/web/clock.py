@@ -1,7 +1,7 @@
 """What time it is, as something that a test can replace."""
 
 from collections.abc import Callable
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
 from fretwright.store.records import Person
@@ -18,8 +18,3 @@ def utc_now() -> datetime:
 def day_of(person: Person, at: datetime) -> date:
     """What day a moment is where that person lives."""
     return at.astimezone(ZoneInfo(person.time_zone)).date()
-
-
-def opening_day(starts_on: date, lesson_number: int, days_between_lessons: int) -> date:
-    """The day on which a lesson (counted from 1) opens by the course's own pace."""
-    return starts_on + timedelta(days=(lesson_number - 1) * days_between_lessons)

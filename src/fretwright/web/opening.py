@@ -2,11 +2,12 @@
 
 from dataclasses import dataclass
 from datetime import date
+from zoneinfo import ZoneInfo
 
+from fretwright.flows import schedule
 from fretwright.store import classes
 from fretwright.store.records import Person
 from fretwright.web.access import enrolment_of
-from fretwright.web.clock import day_of, opening_day
 from fretwright.web.school import School
 
 
@@ -29,13 +30,13 @@ def openings(school: School, person: Person) -> tuple[Opening, ...]:
     taught = school.classroom.now
     enrolled = enrolment_of(school, person)
     with school.database.reading() as transaction:
-        early = {each.lesson for each in classes.releases(transaction, taught.record.id, person.id)}
-    today, pace = day_of(person, school.now()), taught.checked.course.days_between_lessons
-    days = [
-        (lesson.slug, opening_day(enrolled.starts_on, number, pace))
-        for number, lesson in enumerate(taught.checked.course.lessons, start=1)
-    ]
-    return tuple(Opening(slug, day, slug in early or day <= today) for slug, day in days)
+        by_hand = classes.releases(transaction, taught.record.id, person.id)
+    opened = {each.lesson: each.released_at for each in by_hand}
+    now, zone = school.now(), ZoneInfo(person.time_zone)
+    return tuple(
+        Opening(each.lesson, each.opens_on, each.is_open(now, zone))
+        for each in schedule.openings(taught.checked.course, enrolled.starts_on, opened)
+    )
 
 
 def opening_of(school: School, person: Person, lesson: str) -> Opening:

@@ -26,7 +26,7 @@ class Health(BaseModel):
 def health(school: AtSchool) -> Health:
     """Answers 503 in the one error shape where the database does not."""
     with school.database.reading() as transaction:
-        takes.count_by_state(transaction)
+        takes.waiting(transaction)
     return Health(database=True, course=school.press.is_ready)
 
 
@@ -39,7 +39,14 @@ def metrics(request: Request, school: AtSchool, authorization: Annotated[str, He
     if not is_monitor and (person is None or not person.is_teacher):
         raise RefusedError(403, "role", "This is for a teacher or a monitor.")
     with school.database.reading() as transaction:
-        counts = takes.count_by_state(transaction)
-    lines = ["# HELP fretwright_takes Takes by state.", "# TYPE fretwright_takes gauge"]
-    lines += [f'fretwright_takes{{state="{state.value}"}} {count}' for state, count in counts.items()]
+        counts, since = takes.waiting(transaction)
+    age_s = 0.0 if since is None else (school.now() - since).total_seconds()
+    lines = [
+        "# HELP fretwright_takes Takes that wait to be judged, and that are in hand.",
+        "# TYPE fretwright_takes gauge",
+        *(f'fretwright_takes{{state="{state.value}"}} {count}' for state, count in counts.items()),
+        "# HELP fretwright_oldest_take_seconds How long the oldest of them has waited.",
+        "# TYPE fretwright_oldest_take_seconds gauge",
+        f"fretwright_oldest_take_seconds {age_s:.3f}",
+    ]
     return PlainTextResponse("\n".join(lines) + "\n", media_type="text/plain; version=0.0.4")

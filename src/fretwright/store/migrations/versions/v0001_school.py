@@ -232,6 +232,14 @@ def _takes() -> None:
         unique=False,
     )
     op.create_index(
+        "ix_takes_recordings",
+        "takes",
+        ["created_at"],
+        unique=False,
+        sqlite_where=sa.text("file IS NOT NULL"),
+        postgresql_where=sa.text("file IS NOT NULL"),
+    )
+    op.create_index(
         "ix_takes_waiting",
         "takes",
         ["received_at"],
