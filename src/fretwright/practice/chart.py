@@ -76,7 +76,8 @@ def draw_chart(chart: Chart, *, width_mm: float = WIDE_MM, id_prefix: str = "cha
         *_scale(chart, frame),
         *_weeks(frame),
         *(piece for level in chart.levels for piece in _level(level, frame)),
-        *(piece for line in chart.lines for piece in _line(line, frame)),
+        # discs last: a ring would hide the disc of the same value
+        *(piece for line in sorted(chart.lines, key=_is_full) for piece in _line(line, frame)),
     ]
     legend, bottom = _legend(chart, frame)
     pieces += legend
@@ -172,6 +173,10 @@ def _level(level: Level, frame: _Frame) -> Iterator[Piece]:
     left = frame.right - width_of(word)
     above = y - 1.1 if y - 1.1 - WORD_MM > frame.top - 2 * _GAP_MM else y + 0.8 + 0.75 * WORD_MM
     yield _letters("word", word, left, above)
+
+
+def _is_full(line: Line) -> bool:
+    return not line.hollow
 
 
 def _line(line: Line, frame: _Frame) -> Iterator[Piece]:

@@ -61,6 +61,8 @@ class Way:
             return f"Clean at {last:.0f} beats a minute; the goal is {goal}."
         weeks = (clean[-1][0] - clean[0][0]).days // 7
         over = f"{weeks} {'week' if weeks == 1 else 'weeks'}"
+        if f"{first:.0f}" == f"{last:.0f}":
+            return f"Clean at {last:.0f} beats a minute, and so {over} before; the goal is {goal}."
         return f"Clean at {first:.0f} beats a minute, {over} later at {last:.0f}; the goal is {goal}."
 
 

@@ -56,6 +56,8 @@ def test_two_lines_are_told_apart_by_shape_and_named() -> None:
 
     assert {mark[0].tag for mark in of_role(svg, "mark")} == {f"{SVG}circle", f"{SVG}path"}
     assert "stroke-dasharray" in svg
+    marks = [mark[0].tag for mark in of_role(svg, "mark")[:4]]
+    assert marks == [f"{SVG}path"] * 2 + [f"{SVG}circle"] * 2  # the disc lies over a ring of the same value
 
 
 def test_it_is_told_in_words() -> None:

@@ -26,6 +26,13 @@ def test_each_week_has_its_quickest_clean_take() -> None:
     assert way.sentence == "Clean at 60 beats a minute, 1 week later at 64; the goal is 104."
 
 
+def test_a_tempo_that_stayed_is_told_as_that() -> None:
+    takes = [*run("+"), *run("+", start=NOON + 2 * WEEK)]
+
+    sentence = progress_of(COURSE, History(tuple(takes)), UTC).exercises[0].sentence
+    assert sentence == "Clean at 60 beats a minute, and so 2 weeks before; the goal is 104."
+
+
 def test_a_sunday_night_belongs_to_its_week() -> None:
     late = take(NOON - timedelta(hours=11))
 
