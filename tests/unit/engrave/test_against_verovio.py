@@ -22,7 +22,7 @@ from fretwright.score.meter import Meter
 from fretwright.score.score import Score
 from fretwright.score.values import Value
 from plate_reading import ink, middle, staff_top, step
-from plate_scores import wandering, written
+from plate_scores import in_two_voices, wandering, written
 
 SVG = "{http://www.w3.org/2000/svg}"
 MEI = "{http://www.music-encoding.org/ns/mei}"
@@ -224,3 +224,52 @@ def test_staff_lines_are_a_space_apart() -> None:
     heights = [middle(line)[1] for line in ink(plate, "staff-line")]
     assert [round(low - high, 6) for high, low in pairwise(sorted(heights))] == [1.0] * 4
     assert min(heights) == pytest.approx(staff_top(plate, 0))
+
+
+def _two_layers(upper: tuple[str, int], lower: tuple[str, int]) -> str:
+    """Half a bar of two voices as MEI: a written note name with its octave, and its value, for each."""
+
+    def layer(number: int, name: str, value: int) -> str:
+        note = f'<note xml:id="v{number}" dur="{value}" pname="{name[0]}" oct="{name[1]}"/>'
+        return f'<layer n="{number}">{note}<rest dur="{value}"/></layer>'
+
+    return (
+        '<mei xmlns="http://www.music-encoding.org/ns/mei" meiversion="5.0"><music><body><mdiv><score>'
+        '<scoreDef keysig="0" meter.count="2" meter.unit="2"><staffGrp><staffDef n="1" lines="5"'
+        ' clef.shape="G" clef.line="2" clef.dis="8" clef.dis.place="below"/></staffGrp></scoreDef><section>'
+        f'<measure><staff n="1">{layer(1, *upper)}{layer(2, *lower)}</staff></measure>'
+        "</section></score></mdiv></body></music></mei>"
+    )
+
+
+def _head_x(root: ET.Element, note: str) -> float:
+    group = next(each for each in root.iter(f"{SVG}g") if each.get("id") == note)
+    head = next(each for each in group.iter(f"{SVG}g") if each.get("class") == "notehead")
+    place = next(head.iter(f"{SVG}use")).get("transform", "")
+    return float(re.findall(r"translate\(([-\d.]+)", place)[0])
+
+
+@pytest.mark.parametrize(
+    ("words", "names", "values"),
+    [
+        (("h1/0", "h2/1"), ("e4", "c4"), (2, 2)),
+        (("h2/3", "h3/5"), ("d4", "c4"), (2, 2)),
+        (("h2/1", "h3/5"), ("c4", "c4"), (2, 2)),
+        (("h3/5", "h2/5"), ("c4", "e4"), (2, 2)),
+        (("h3/5", "h2/3"), ("c4", "d4"), (2, 2)),
+        (("q2/1 q2/1", "h3/5"), ("c4", "c4"), (4, 2)),
+    ],
+    ids=["third", "second", "unison", "crossed", "crossed second", "unison in other values"],
+)
+def test_the_voice_that_stands_to_the_right_is_the_same(
+    verovio: Kit, words: tuple[str, str], names: tuple[str, str], values: tuple[int, int]
+) -> None:
+    verovio.setOptions({"inputFrom": "mei"})
+    assert verovio.loadData(_two_layers((names[0], values[0]), (names[1], values[1])))
+    root = ET.fromstring(verovio.renderToSVG(1))  # noqa: S314 - verovio's own text
+    theirs = _head_x(root, "v2") - _head_x(root, "v1")
+    score = in_two_voices(f"{words[0]} h1/12", f"{words[1]} h5/3")
+    plate = engrave(score)
+    upper, lower = (next(n for n in score.notes if n.voice == voice and not n.onset) for voice in (1, 2))
+    ours = plate.boxes[lower.id][0].x - plate.boxes[upper.id][0].x
+    assert (ours > 0.01) - (ours < -0.01) == (theirs > 0) - (theirs < 0)

@@ -19,6 +19,22 @@ CODE_POINTS = {
     "gClef": 0xE050,
     "gClef8vb": 0xE052,
     "noteheadXBlack": 0xE0A9,
+    # the same standard, from memory
+    "noteheadCircleX": 0xE0B3,
+    "noteheadDiamondBlack": 0xE0DB,
+    "noteheadDiamondHalf": 0xE0D9,
+    "noteheadDiamondWhite": 0xE0DD,
+    "noteheadSlashHorizontalEnds": 0xE101,
+    "noteheadSlashWhiteHalf": 0xE103,
+    "noteheadSlashWhiteWhole": 0xE102,
+    "tremolo1": 0xE220,
+    "tremolo3": 0xE222,
+    "ornamentTrill": 0xE566,
+    "wiggleTrill": 0xEAA4,
+    "articAccentAbove": 0xE4A0,
+    "articStaccatoBelow": 0xE4A3,
+    "ottavaAlta": 0xE511,
+    "quindicesimaAlta": 0xE515,
 }
 
 
