@@ -214,6 +214,37 @@ def test_an_upload_that_breaks_goes_on_where_it_broke(
     context.close()
 
 
+def test_what_the_school_will_not_take_stays_with_the_student(
+    chromium: Browser, served_school: Served, performed: Path
+) -> None:
+    context = as_student(chromium, served_school)
+    page = open_room(context, served_school)
+    answers = [(401, "sign-in", "You are not signed in."), (413, "too-large", "The recording is too large.")]
+
+    def turn_down(route: Route) -> None:
+        status, code, message = answers[0]
+        error = {"status": status, "code": code, "message": message, "mend": ""}
+        route.fulfill(status=status, json={"error": error})
+
+    context.route("**/api/takes", turn_down)
+    file = page.locator(f"{SECTION} [data-file]")
+    file.set_input_files(performed)
+    expect(state_of(page)).to_contain_text("You are signed out. The take is kept here")
+    waiting = page.locator("[data-waiting] li")
+    expect(waiting).to_have_count(1)
+    expect(waiting).to_contain_text("Slurred & sung at 120")
+
+    answers.pop(0)
+    page.evaluate("window.dispatchEvent(new Event('online'))")
+    expect(waiting).to_contain_text("The recording is too large.")
+    with page.expect_download() as saved:
+        waiting.get_by_role("link", name="Save it as a file").click()
+    assert saved.value.path().stat().st_size == performed.stat().st_size
+    waiting.get_by_role("button", name="Delete it here").click()
+    expect(waiting).to_have_count(0)
+    context.close()
+
+
 def test_a_silent_microphone_is_told_before_the_first_take(
     chromium: Browser, served_school: Served, tmp_path: Path
 ) -> None:

@@ -228,6 +228,20 @@ def test_the_day_is_planned_for_the_minutes_there_are_and_remembers_them(student
     assert student.post("/today", data={"minutes": "500"}).status_code == 422
 
 
+@pytest.mark.parametrize(
+    ("zone", "day"), [("UTC", "Thursday, 4 March"), ("Pacific/Kiritimati", "Thursday, 4 March")]
+)
+def test_the_day_is_the_students_own(school_class: Class, zone: str, day: str) -> None:
+    """At nine in the morning UTC it is 23 o'clock on Kiritimati (UTC+14, IANA tz database)."""
+    person = add_student(school_class.school, "Wren", "wren@example.org", time_zone=zone)
+    client = school_class.client(person)
+    assert day in client.get("/today").text
+
+    school_class.clock.forward(hours=6)
+    later = "Friday, 5 March" if zone.startswith("Pacific") else day
+    assert later in client.get("/today").text
+
+
 def test_a_tick_stays_until_it_is_taken_back(student: TestClient) -> None:
     student.get("/today")
     student.post("/today/0", data={"done": "yes"})
