@@ -213,8 +213,7 @@ class _Stage:
         drawing = draw_tab(placed)
         drawing.ink += tab_asides(placed)
         ink = [*drawing.ink, *tab_grace_arcs(placed, drawing)]
-        bends = bend_ink(placed, bend_tip(placed, upper))
-        ink += tab_arcs(self.bonds.pairs, drawing, placed, [*ink, *bends], bend_corridors(placed))
+        ink += tab_arcs(self.bonds.pairs, drawing, placed, ink, bend_corridors(placed))
         frame = [
             *tab_lines(strings, 0.0, placed.right, ink),
             *tab_opening(self.score, meter=meter),

@@ -37,6 +37,8 @@ _CLOSE_WAYS: Final = (*_WAYS[4:6], *_WAYS)
 """The same where several strings are slurred together: first what keeps to its own string."""
 _ASIDE: Final = (0.0, -0.7, 0.7, -1.4, 1.4, -2.1, 2.1, -2.8, 2.8)
 _MOST_HEIGHTS: Final = 5
+_FORBIDDEN: Final = 1000
+"""How much worse it is to run into a number than to cross the arrow of a bend."""
 _NEAR: Final = 2.0
 """Nothing further than this beside a pair can be in the way of its marks."""
 _LEAN: Final = 0.4
@@ -52,7 +54,8 @@ def tab_arcs(
 ) -> list[Ink]:
     """All arcs, letters and strokes of slides in a system, clear of what stands there already.
 
-    No letter stands in a corridor, where the arrow of a bend will rise.
+    No letter stands in a corridor, where the arrow of a bend will rise; an arc crosses one only where it
+    cannot do otherwise.
     """
     drawn: list[Ink] = []
     strokes = {pair.last: list(_slide(pair, drawing, system)) for pair in pairs}
@@ -71,7 +74,8 @@ def tab_arcs(
             continue
         near = _near(taken, drawing, pair, system)
         together = sum((other.start, other.end) == (pair.start, pair.end) for other in pairs) > 1
-        arc = _arc(pair, (first, last), system, near, _CLOSE_WAYS if together else _WAYS)
+        ways = _CLOSE_WAYS if together else _WAYS
+        arc = _arc(pair, (first, last), system, (near, corridors), ways)
         taken.add(arc.boxes)
         waiting.append((pair, arc))
         marks: list[Ink] = [arc]
@@ -120,10 +124,13 @@ def _arc(
     pair: Bond,
     ends: tuple[HeadSpot | None, HeadSpot | None],
     system: PlacedSystem,
-    taken: Sequence[Box],
+    taken: tuple[Sequence[Box], Sequence[Box]],
     ways: Sequence[tuple[int, bool, float, float]],
 ) -> Arc:
-    """Over the fret numbers' middles; where another number is in the way, between the two; else below."""
+    """Over the fret numbers' middles; where another number is in the way, between the two; else below.
+
+    ``taken`` is what the arc may not meet, and what it had better not meet.
+    """
     first, last = ends
     opens: Literal["", "left", "right"] = "" if first and last else "right" if first else "left"
     known = first or last
@@ -141,7 +148,7 @@ def _arc(
             x1 = min(x1, x0 + longest)
         y = known.y + side * foot
         arc = Arc(x0, y, x1, y, side * rise, ARC_MIDDLE, opens, role="slur", note=pair.last[0], layer="tab")
-        met = count_met(arc.boxes, taken)
+        met = _FORBIDDEN * count_met(arc.boxes, taken[0]) + count_met(arc.boxes, taken[1])
         if best is None or met < best[0]:
             best = met, arc
         if not met:
