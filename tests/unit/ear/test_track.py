@@ -180,3 +180,21 @@ def test_a_file_without_sound_is_refused(tmp_path: Path) -> None:
 
     assert isinstance(refused, Refusal)
     assert "no sound" in refused.reason
+
+
+def test_chords_are_found_and_timed_but_not_judged() -> None:
+    chords = line(
+        "5/3+4/2+3/0 5/5+4/4+3/2 6/3+5/2+4/0 5/3+4/2+3/0 4/0+3/2+2/3 6/3+5/2+4/0 5/2+4/2+3/4 5/3+4/2+3/0"
+    )
+    track = LessonTrack().talk(2.0).pause(0.5).play("chords", chords, 60.0).pause(0.3).talk(1.0)
+
+    hearing = found(track, {"chords": chords, "up": UP})
+
+    (one,) = hearing.demonstrations
+    assert (one.name, one.judged, one.complete) == ("chords", False, True)
+    assert {note.verdict for note in one.notes} == {Verdict.UNSURE}
+    heard_s = np.array([note.onset_s for note in one.notes], dtype=float)
+    off_s = np.abs(heard_s - np.array(track.played[0].onsets_s))
+    # the middle of each chord's three notes is what a film shows
+    assert np.nanmedian(off_s) < 0.02
+    assert np.isnan(heard_s).sum() <= 3
