@@ -100,6 +100,8 @@ _TOO_MUCH: Final = Refusal(
     "The file takes too long or too much memory to read.",
     "Cut the recording to the exercise alone and save it as WAV or MP3.",
 )
+DECODER_DIED: Final = Refusal(_BROKEN.reason, _BROKEN.mend)
+"""Said where the decoding process ended twice: most likely, but not certainly, over what it read."""
 _REFUSALS: Final = {
     "broken": _BROKEN,
     "memory": _TOO_MUCH,
@@ -119,7 +121,7 @@ class _Decoder:
 
     def decode(self, path: Path) -> Take | Refusal:
         """Decode; once more where the process ended, which may have been for no fault of the file's."""
-        return self._once(path) or self._once(path) or _BROKEN
+        return self._once(path) or self._once(path) or DECODER_DIED
 
     def _once(self, path: Path) -> Take | Refusal | None:
         with self._lock:

@@ -55,6 +55,8 @@ class ProcessBench:
             )
         try:
             return self._pool.submit(work, order).result()
+        except JudgeLostError:
+            raise
         except (BrokenProcessPool, RuntimeError) as error:
             self.close()
             raise JudgeLostError(_LOST) from error

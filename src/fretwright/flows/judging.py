@@ -15,7 +15,7 @@ import numpy as np
 
 from fretwright.base.errors import FretwrightError, JudgeLostError
 from fretwright.ear.listen import listen
-from fretwright.ear.take import RATE_HZ, Refusal, Take, read_take
+from fretwright.ear.take import DECODER_DIED, RATE_HZ, Refusal, Take, read_take
 from fretwright.ear.verdicts import Hearing
 from fretwright.score.score import Score
 from fretwright.score.tempo import Ladder
@@ -87,7 +87,10 @@ def judge_next(queue: TakeQueue[InHand], bench: Bench) -> bool:
 
 
 def hear_order(order: JudgeOrder) -> Hearing | Refusal:
-    """Hear one take; what cannot be judged is refused with the reason."""
+    """Hear one take; what cannot be judged is refused with the reason.
+
+    Raises :class:`~fretwright.base.errors.JudgeLostError` if the process that decodes is ended meanwhile.
+    """
     if isinstance(order.recording, bytes):
         with tempfile.TemporaryDirectory(prefix="fretwright-") as folder:
             path = Path(folder) / "take"
@@ -97,10 +100,13 @@ def hear_order(order: JudgeOrder) -> Hearing | Refusal:
 
 
 def _heard(order: JudgeOrder, path: Path) -> Hearing | Refusal:
+    take = read_take(path)
+    if take is DECODER_DIED:
+        # whether it was killed or brought down: tried again later, and given up in the end
+        raise JudgeLostError("The process that decodes was ended.")
+    if isinstance(take, Refusal):
+        return take
     try:
-        take = read_take(path)
-        if isinstance(take, Refusal):
-            return take
         return listen(take, timeline(order.score, order.bpm), order.ladder)
     except FretwrightError as error:
         return Refusal(error.message, error.mend)

@@ -3,7 +3,7 @@
 from dataclasses import asdict
 from datetime import datetime
 
-from sqlalchemy import select, update
+from sqlalchemy import case, select, update
 
 from fretwright.base.errors import ConflictError
 from fretwright.store.database import Transaction
@@ -41,9 +41,12 @@ def letters_due(
 
 
 def mark_sent(transaction: Transaction, letter_id: int, now: datetime) -> None:
-    """Note that a letter left."""
+    """Note that a letter left. One that signs somebody in is kept without its words, a key among them."""
+    words = case((mail.c.reason == "sign-in", ""), else_=mail.c.body)
     transaction.execute(
-        update(mail).where(mail.c.id == letter_id).values(sent_at=now, tries=mail.c.tries + 1, trouble=None)
+        update(mail)
+        .where(mail.c.id == letter_id)
+        .values(sent_at=now, tries=mail.c.tries + 1, trouble=None, body=words)
     )
 
 

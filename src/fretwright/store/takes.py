@@ -7,7 +7,7 @@ A worker holds a take by a claim that runs out; whoever stores a result must sti
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import Row, Select, and_, func, select, text, update
+from sqlalchemy import Row, Select, and_, case, func, select, text, update
 
 from fretwright.base.errors import ConflictError
 from fretwright.store.database import Transaction
@@ -19,6 +19,8 @@ MOST_TRIES: Final = 10
 """Judging that broke down so often is given up: the recording itself brings it down."""
 
 
+_TROUBLESOME: Final = 3
+"""Tries after which a take lets all others go first."""
 _WAITS: Final = text("takes.state IN ('received', 'judging')")
 """Said as the index of the queue says it: SQLite uses an index over part of a table for no other words."""
 
@@ -84,11 +86,14 @@ def receive(transaction: Transaction, take_id: int, now: datetime) -> None:
 
 
 def claim_next(transaction: Transaction, claim: str, until: datetime) -> TakeRecord | None:
-    """Take the next recording that waits, the oldest first; ``None`` if there is none."""
+    """Take the next recording that waits, the oldest first; ``None`` if there is none.
+
+    One that brought its judges down lets the others go first.
+    """
     waiting = (
         select(takes.c.id)
         .where(_WAITS, takes.c.state == TakeState.RECEIVED.value)
-        .order_by(takes.c.received_at, takes.c.id)
+        .order_by(case((takes.c.tries >= _TROUBLESOME, 1), else_=0), takes.c.received_at, takes.c.id)
         .limit(1)
         .with_for_update(skip_locked=True)
     )

@@ -26,6 +26,8 @@ class Limits:
 
     def __init__(self, rates: Mapping[str, str] = RATES) -> None:
         """Take the rates as ``number/span``."""
+        self.rates: Final = dict(rates)
+        """What is counted, and how often it may happen."""
         self._rates: Final[dict[str, RateLimitItem]] = {name: parse(rate) for name, rate in rates.items()}
         self._limiter: Final = SlidingWindowCounterRateLimiter(MemoryStorage())
 

@@ -7,6 +7,7 @@ from io import BytesIO
 from pathlib import Path
 
 import pytest
+from evaluation.school.postgres import Postgres
 from sqlalchemy import func, select, text
 
 from fretwright.base.errors import StoreError
@@ -17,7 +18,6 @@ from fretwright.store.tables import metadata
 from fretwright.store.takefiles import TakeFiles
 from fretwright.web.housekeeping import keep_house
 from fretwright.web.keeping import delete_again
-from evaluation.school.postgres import Postgres
 from school import Class, judge_all, send_take
 
 EXERCISE = "01-stairs/up-and-back"

@@ -6,11 +6,11 @@ from pathlib import Path
 import pytest
 
 from fretwright.base.errors import RefusedError, UsageError
-from fretwright.store import people
+from fretwright.store import mail, people
 from fretwright.web.guards import CONTENT_SECURITY_POLICY, HEADERS
 from fretwright.web.keys import is_signature, keep_key, school_key, signature
 from fretwright.web.limits import Limits
-from fretwright.web.settings import Settings
+from fretwright.web.settings import Settings, names
 from school import Class, add_student, send_take
 
 EXERCISE = "01-stairs/up-and-back"
@@ -366,3 +366,19 @@ def announced() -> dict[str, object]:
         "media_type": "audio/webm;codecs=opus",
         "recorded_at": "2027-03-04T09:00:00+00:00",
     }
+
+
+def test_every_setting_is_told_in_the_documents() -> None:
+    told = (Path(__file__).parents[3] / "docs" / "school.md").read_text(encoding="utf-8")
+
+    assert {name for name in names() if f"`{name}`" not in told} == set()
+
+
+def test_a_letter_that_was_sent_holds_no_key(school_class: Class) -> None:
+    school = school_class.school
+    school_class.client().post("/sign-in", data={"email": "isolde@example.org"})
+    with school.database.writing() as transaction:
+        (letter,) = mail.letters_due(transaction, school.now())
+        assert "/sign-in/" in letter.body
+        mail.mark_sent(transaction, letter.id, school.now())
+        assert mail.letters(transaction)[0].body == ""
