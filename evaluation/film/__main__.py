@@ -48,7 +48,7 @@ def _bars(outcomes: Sequence[Outcome], talks: Sequence[int], hidden: tuple[int, 
     rows: list[tuple[str, str, str, bool]] = [
         ("exercises found", "P ≥ 0.98", f"{right / told:.3f} ({told} told)", right / told >= 0.98),
         ("", "R ≥ 0.98", f"{right / due:.3f} ({due} played)", right / due >= 0.98),
-        ("notes of the overlay within 20 ms", "≥ 98 %", f"{100 * near:.1f} % of {len(errors)}", near >= 0.98),
+        ("notes of the overlay within 20 ms", "≥ 98 %", f"{100 * near:.2f} % of {len(errors)}", near >= 0.98),
         ("overlay while somebody speaks", "none", f"{over_s:.2f} s of {spoken_s:.0f} s", over_s == 0.0),
         ("talk alone", "nothing found", f"{sum(talks)} found in {len(talks)} talks", sum(talks) == 0),
         (

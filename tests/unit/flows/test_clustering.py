@@ -17,7 +17,7 @@ from fretwright.flows.reading import check_course
 
 @pytest.fixture(scope="module")
 def address() -> Iterator[str]:
-    with LocalCluster(
+    with LocalCluster(  # type: ignore[no-untyped-call]  # typed in part
         n_workers=1, threads_per_worker=1, processes=True, dashboard_address=None, host="127.0.0.1"
     ) as cluster:
         yield cluster.scheduler_address
