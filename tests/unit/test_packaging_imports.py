@@ -13,6 +13,9 @@ import pytest
 ROOT = Path(__file__).parents[2]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 RUNNING: list[str] = PROJECT["project"]["dependencies"]
+EXTRA: list[str] = [
+    wanted for group in PROJECT["project"]["optional-dependencies"].values() for wanted in group
+]
 WORKING: list[str] = [
     wanted
     for group in PROJECT["dependency-groups"].values()
@@ -41,7 +44,7 @@ def normal(name: str) -> str:
 @pytest.mark.parametrize(
     ("folder", "declared"),
     [
-        ("src", RUNNING),
+        ("src", RUNNING + EXTRA),
         ("tests", RUNNING + WORKING),
         ("tools", RUNNING + WORKING),
         ("benchmarks", RUNNING + WORKING),

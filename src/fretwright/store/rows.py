@@ -2,23 +2,20 @@
 
 from collections.abc import Iterable
 from dataclasses import fields
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from sqlalchemy import Insert, Row, Table
 from sqlalchemy.dialects import postgresql, sqlite
 
 from fretwright.store.database import Transaction
 
-if TYPE_CHECKING:
-    from _typeshed import DataclassInstance
-
-Kind = TypeVar("Kind", bound="DataclassInstance")
+Kind = TypeVar("Kind")
 
 
 def record(kind: type[Kind], row: Row[Any], **others: object) -> Kind:
     """A record from the row's columns of the same names; ``others`` are given as they are."""
     found = row._mapping  # noqa: SLF001 - public by the library's own documents, in spite of its name
-    names = [field.name for field in fields(kind)]
+    names = [field.name for field in fields(cast("Any", kind))]
     return kind(**{name: found[name] for name in names if name not in others}, **others)
 
 
