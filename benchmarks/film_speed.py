@@ -10,8 +10,9 @@ at least 0.7 of the bare encoder's speed, in at most 500 MB, whatever its length
 Measured with ``film_speed.py`` on two cores of a shared machine: MP4 of 1080p30 painted in 0.5 ms a picture
 and made in 9.0 ms of processor time, 7.4 times real time on two cores, 0.83 of the encoder's ceiling; 720p60
 7.5 times, WebM with alpha 3.1 times, lossless MOV 8.6 times. With ``--memory 2`` and ``--memory 12``: the
-same peak for 24 s as for 114 s, and 460 MB at 2160p. With ``--sync``: 1608 clicks in 610 s, each 0.04 ms from
-its picture's moment.
+same peak for 24 s as for 114 s, and 460 MB at 2160p. With ``--over``: a recording of 1080p30 read, heard and
+burned in at 3.6 times real time with 418 MB at the peak; 395 s of 360p25 at 17.8 times with 301 MB. With
+``--sync``: 1608 clicks in 610 s, each 0.04 ms from its picture's moment.
 
 ``--sync`` films ten minutes of a click track instead, decodes them, and says how far apart sound and picture
 are anywhere.
