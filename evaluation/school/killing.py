@@ -120,6 +120,7 @@ def _send_takes(rig: Rig, student: int, sent: _Sent, pause_s: float) -> None:
         with sent.lock:
             sent.received[client_id] = received
         sent.stop.wait(pause_s)
+    caller.hang_up()
 
 
 def _send(caller: Caller, client_id: str, recording: bytes, sent: _Sent) -> int:

@@ -75,13 +75,21 @@ class Rig:
                 stderr=log,
             )
         while time.monotonic() - began < START_S:
-            with contextlib.suppress(OSError, HTTPException):
-                if Caller(self, 0).call("GET", "/health")[0] == 200:
-                    return time.monotonic() - began
+            if self._answers():
+                return time.monotonic() - began
             if self.server.poll() is not None:
                 break
             time.sleep(0.05)
         raise RuntimeError(f"the server does not start; see {self.log}")
+
+    def _answers(self) -> bool:
+        caller = Caller(self, 0)
+        try:
+            return caller.call("GET", "/health")[0] == 200
+        except (OSError, HTTPException):
+            return False
+        finally:
+            caller.hang_up()
 
     def kill(self) -> None:
         """Kill the server as a power cut would: without a word."""
