@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 import pytest
 
 if TYPE_CHECKING:
-    from fretwright.store.database import Database
     from evaluation.school.postgres import Postgres
+
+    from fretwright.store.database import Database
     from school import Class, Served
 
 

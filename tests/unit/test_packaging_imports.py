@@ -59,6 +59,6 @@ def test_every_imported_library_is_declared(folder: str, declared: list[str]) ->
         f"{library} in {source.relative_to(ROOT)}"
         for library, source in imported(ROOT / folder)
         if library not in sys.stdlib_module_names | own
-        and not allowed & {normal(owner) for owner in owners.get(library, [])}
+        and not allowed & {normal(owner) for owner in owners.get(library, [library])}
     }
     assert undeclared == set()

@@ -6,6 +6,7 @@ process is kept for the next take.
 """
 
 import atexit
+import contextlib
 import json
 import os
 import subprocess
@@ -156,7 +157,9 @@ class _Decoder:
             process.wait()
             for stream in (process.stdin, process.stdout):
                 if stream is not None:
-                    stream.close()
+                    # what was not yet sent to a process that is gone goes nowhere
+                    with contextlib.suppress(OSError):
+                        stream.close()
 
 
 def _asked(process: subprocess.Popen[bytes], path: Path) -> Take | Refusal:
