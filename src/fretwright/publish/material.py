@@ -108,8 +108,10 @@ NO_FILES: Final = CourseFiles()
 
 @dataclass(frozen=True, slots=True)
 class Surround:
-    """What stands around every page of the site: nothing where it is a folder of its own; where a school
-    serves it, the way to the school's other pages and what they add to it.
+    """What stands around every page of the site.
+
+    Nothing, where it is a folder of its own; where a school serves it, the way to the school's other pages
+    and what they add to it.
     """
 
     styles: tuple[str, ...] = ()

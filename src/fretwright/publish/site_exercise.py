@@ -3,7 +3,7 @@
 import json
 from base64 import b64encode
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from markupsafe import Markup
@@ -13,7 +13,7 @@ from fretwright.engrave.chord_sheet import ChangeTold, changes_told
 from fretwright.engrave.plate import Plate
 from fretwright.fretboard.voicing import Voicing
 from fretwright.publish.chords import lesson_chords
-from fretwright.publish.material import ExerciseMaterial, FilmFiles
+from fretwright.publish.material import BandTrack, ExerciseMaterial, FilmFiles
 from fretwright.publish.soloing import OverChart, over_chart
 from fretwright.score.note import Note
 from fretwright.score.score import Score
@@ -58,6 +58,8 @@ class ExerciseView:
     over: OverChart | None
     """What to play over a chart."""
     rungs: tuple[RungView, ...]
+    band: tuple[BandTrack, ...]
+    """Tracks to play along with, their paths as addresses."""
     downloads: tuple[DownloadView, ...]
     data: Markup
     """JSON for the player, safe inside a script element."""
@@ -76,6 +78,11 @@ class FilmView:
     """The captions themselves as an address: a page opened from a folder may load no text track."""
     width: int
     height: int
+
+
+def _band_view(track: BandTrack, address: Callable[[str], str]) -> BandTrack:
+    together = None if track.with_guitar is None else address(track.with_guitar)
+    return replace(track, band=address(track.band), loop=address(track.loop), with_guitar=together)
 
 
 def _film_view(film: FilmFiles | None, address: Callable[[str], str]) -> FilmView | None:
@@ -109,6 +116,7 @@ def exercise_view(material: ExerciseMaterial, address: Callable[[str], str], rem
         changes=changes_told(material.score),
         over=over_chart(material.score) if exercise.is_chart else None,
         rungs=tuple(RungView(rung.bpm, address(rung.audio)) for rung in material.rungs),
+        band=tuple(_band_view(track, address) for track in material.band),
         downloads=tuple(DownloadView(each.label, address(each.path)) for each in material.downloads),
         data=_json(_player_data(material, address)),
         film=_film_view(material.film, address),
