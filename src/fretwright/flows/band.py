@@ -25,7 +25,7 @@ from fretwright.sound.render import Sound, render
 from fretwright.theory.pitch import NoteName
 
 _PLAIN_SUFFIX: Final = ".m4a"
-_PAGE_S: Final = 150.0
+_PAGE_S: Final = 60.0
 """A track on a page goes on for about this long."""
 _GUITAR_SHARE: Final = 1.0
 _BAND_SHARE: Final = 0.6

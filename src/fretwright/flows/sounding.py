@@ -9,7 +9,7 @@ from fretwright.publish.material import Rung
 from fretwright.publish.sound_script import AUDIO_SUFFIX, sound_script
 from fretwright.score.score import Score
 from fretwright.sound.files import encode_audio
-from fretwright.sound.render import SoundOptions, render
+from fretwright.sound.render import render_bare_and_counted
 
 _PLAIN_SUFFIX: Final = ".m4a"
 """Any player plays AAC in MP4."""
@@ -51,8 +51,7 @@ class SoundJob:
         The page's script holds the notes alone, since the player adds count-in and clicks; the plain
         file has a count-in, for those who play it on anything else.
         """
-        bare = render(self.score, self.bpm)
-        counted = render(self.score, self.bpm, options=SoundOptions(count_in=True))
+        bare, counted = render_bare_and_counted(self.score, self.bpm)
         opus = encode_audio(bare, AUDIO_SUFFIX)
         name = f"{self.lesson}/{self.exercise}"
         return {

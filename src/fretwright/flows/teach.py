@@ -1,6 +1,6 @@
 """The teaching flow: course text -> Course -> check -> Score -> fingering -> plate, sound -> publish."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from fretwright import __version__
@@ -19,7 +19,7 @@ from fretwright.flows.report import START_PAGE, BuildOrder, BuildReport, remembe
 from fretwright.flows.shelf import Shelf
 from fretwright.flows.sounding import SoundJob
 from fretwright.flows.tuning import tone_jobs
-from fretwright.flows.workshop import Progress, do_all
+from fretwright.flows.workshop import Job, Progress, do_all
 from fretwright.publish.handout import Paper
 from fretwright.publish.material import CourseFiles, Download, ExerciseMaterial
 from fretwright.publish.site import lesson_path, site_files
@@ -42,12 +42,7 @@ def build(order: BuildOrder, shelf: Shelf, progress: Progress = lambda *_: None)
     exercises = [exercise for lesson in lessons for exercise in lesson.exercises]
 
     jobs = {each.name: _jobs(each, checked.score_of(each)) for each in exercises}
-    made = do_all([each.drawing for each in jobs.values()], shelf, "Drawing", progress)
-    made += do_all([each.exchange for each in jobs.values()], shelf, "Writing", progress)
-    made += do_all([rung for each in jobs.values() for rung in each.rungs], shelf, "Sounding", progress)
-
-    made += do_all([track for each in jobs.values() for track in each.band], shelf, "Playing", progress)
-    made += do_all(tone_jobs(lessons), shelf, "Sounding", progress)
+    made = do_all(_in_order(jobs.values(), lessons), shelf, "Making", progress)
 
     materials = {
         each.name: _material(each, checked.score_of(each), jobs[each.name], shelf) for each in exercises
@@ -78,6 +73,15 @@ class _Jobs:
     exchange: ExchangeJob
     rungs: tuple[SoundJob, ...]
     band: tuple[BandJob, ...]
+
+
+def _in_order(jobs: Iterable[_Jobs], lessons: tuple[Lesson, ...]) -> list[Job]:
+    """Everything but pages and films, the longest work first, so that no core is left alone with it."""
+    every = list(jobs)
+    bands = [track for each in every for track in each.band]
+    rungs = [rung for each in every for rung in each.rungs]
+    pictures = [job for each in every for job in (each.drawing, each.exchange)]
+    return [*bands, *rungs, *tone_jobs(lessons), *pictures]
 
 
 def _jobs(exercise: Exercise, score: Score) -> _Jobs:

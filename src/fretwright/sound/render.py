@@ -18,7 +18,7 @@ from fretwright.sound.contacts import Contact, OpenString, sample
 from fretwright.sound.gesture import StringPart, string_part
 from fretwright.sound.instrument import Voice
 from fretwright.sound.kernel import ring
-from fretwright.sound.loudness import to_target
+from fretwright.sound.loudness import Audio, to_target
 from fretwright.sound.voices import by_name
 
 LEAD_S: Final = 0.05
@@ -92,12 +92,30 @@ def render(
     lead = sample(lead_s(score, performance))
     starts = lead + (sample(ticks[-1].until_s) if ticks else 0)
     samples = starts + sample(performance.length_s + TAIL_S)
-    mix = to_target(
-        sound_strings(score.neck, performance, starts, samples, voice or by_name(score.instrument))
-    )
+    strings = sound_strings(score.neck, performance, starts, samples, voice or by_name(score.instrument))
+    mix = to_target(strings)
     if options.count_in or options.click:
         clicks = _clicks(ticks, performance if options.click else None, lead, starts, samples)
         mix = to_target(mix + clicks[:, None])
+    return _sound(mix, performance, starts)
+
+
+def render_bare_and_counted(score: Score, bpm: float | None = None) -> tuple[Sound, Sound]:
+    """A score without and with its count-in, the strings sounded once for both. Raises as :func:`render`."""
+    performance = timeline(score, bpm)
+    ticks = _count_in(score, performance.bpm)
+    lead = sample(lead_s(score, performance))
+    starts = lead + sample(ticks[-1].until_s)
+    samples = starts + sample(performance.length_s + TAIL_S)
+    strings = sound_strings(score.neck, performance, starts, samples, by_name(score.instrument))
+    bare = to_target(strings[starts - lead :])
+    # The clicks stand alone before the music and are softer than its peaks: its level may stay what it is.
+    counted = _clicks(ticks, None, lead, starts, samples)[:, None].repeat(2, axis=1)
+    counted[starts - lead :] += bare
+    return _sound(bare, performance, lead), _sound(counted, performance, starts)
+
+
+def _sound(mix: Audio, performance: Timeline, starts: int) -> Sound:
     return Sound(
         samples=mix.astype(np.float32, order="C"),
         time_map=tuple(_sounded(timed, starts) for timed in performance.notes),

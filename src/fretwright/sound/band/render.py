@@ -40,7 +40,9 @@ _PANS: Final[Mapping[Piece, float]] = MappingProxyType(
 )  # fmt: skip
 """From -1 on the left to 1 on the right; what is not here stands in the middle."""
 _PIANO_PAN: Final = 0.25
-_ROUNDS: Final = 4
+_ROUNDS: Final = 2
+_MARGIN_DB: Final = 0.1
+_SAMPLE_PEAK: Final = 0.96
 
 
 class Player(StrEnum):
@@ -242,20 +244,19 @@ def _balanced(stems: Mapping[Player, Samples], starts: int, ends: int, *, loop: 
     )
 
 
-def _mixing_gain(mix: Samples) -> Floats:
+def _mixing_gain(mix: Samples) -> Samples:
     """One gain for all, shape (n,): to the target loudness and, where a peak stands out, under the ceiling.
 
     It is a gain and not a finished mix, so that the stems can be given the same one and add up to the mix.
     """
-    ceiling = 10.0 ** ((CEILING_DBTP - 0.1) / 20)
-    level = 1.0
-    at_samples = ceiling
-    gain = np.ones(len(mix))
+    ceiling = 10.0 ** ((CEILING_DBTP - _MARGIN_DB) / 20)
+    level = 10.0 ** ((TARGET_LUFS - integrated_lufs(mix)) / 20)
+    gain = np.full(len(mix), level, dtype=np.float32)
     for _ in range(_ROUNDS):
+        # What is looked for is a little lower than the ceiling, since peaks lie between samples too.
+        gain = np.asarray(level * limiter_gain(level * mix, _SAMPLE_PEAK * ceiling), dtype=np.float32)
         level *= 10.0 ** ((TARGET_LUFS - integrated_lufs(gain[:, None] * mix)) / 20)
-        gain = level * limiter_gain(level * mix, at_samples)
-        at_samples /= max(1.0, true_peak(gain[:, None] * mix) / ceiling)
-    return np.asarray(gain / max(1.0, true_peak(gain[:, None] * mix) / ceiling))
+    return gain / max(np.float32(1.0), np.float32(true_peak(gain[:, None] * mix) / ceiling))
 
 
 def _at_loudness(sound: Samples, lufs: float) -> Samples:
