@@ -54,6 +54,8 @@ def build_exercise(wanted: Wanted, course_neck: Neck, usual: Instrument) -> Exer
     settings = read_settings(entries, course_neck, notebook)
     require_keys(entries, block.span, notebook, by_chords=by_chords)
     times = read_count(entries.get("repeat"), range(2, 33), notebook)
+    band = read_band(entries.get("band"), notebook)
+    instrument = read_instrument(entries.get("instrument"), notebook) or usual
     struck = strummed(entries, settings, block.span, notebook) if by_chords else None
     shape, bars = _shape_and_bars(entries, settings, notebook) if not by_chords else (None, None)
     if bars and struck is None:
@@ -71,13 +73,13 @@ def build_exercise(wanted: Wanted, course_neck: Neck, usual: Instrument) -> Exer
         id=wanted.id,
         lesson=block.lesson,
         title=title,
-        score=replace(score, instrument=read_instrument(entries.get("instrument"), notebook) or usual),
+        score=replace(score, instrument=instrument),
         ladder=settings.ladder,
         shape=None if is_along_string(entries) else shape,
         source=wanted.source,
         is_tab="tab" in entries,
         is_chart=block.is_chart,
-        band=read_band(entries.get("band"), notebook),
+        band=band,
         remark=entries["remark"].text.strip() if "remark" in entries else "",
         span=block.span,
         fields={name: entry.span for name, entry in entries.items()},
