@@ -58,7 +58,9 @@ export class Asker {
     const asking = new AbortController();
     this.asking = asking;
     try {
-      return await ask(this.address, question, asking.signal);
+      const answer = await ask(this.address, question, asking.signal);
+      // An answer may be broken off while it is read: it is then no answer, whatever was made of it.
+      return asking.signal.aborted ? new Promise(() => {}) : answer;
     } catch (error) {
       if (asking.signal.aborted) return new Promise(() => {});
       throw error;

@@ -39,10 +39,12 @@ class NotePlayer {
     this.desk = desk;
     /** @type {number | null} where the note that was asked for ends */
     this.until = null;
+    /** @type {HTMLTableRowElement | null} the note that was asked for, while it sounds */
+    this.asked = null;
     sound.addEventListener("play", () => requestAnimationFrame(() => this.follow()));
     sound.addEventListener("pause", () => this.mark(null));
     sound.addEventListener("seeking", () => {
-      if (!this.jumping) this.until = null;
+      if (!this.jumping) this.until = this.asked = null;
     });
     this.jumping = false;
   }
@@ -52,6 +54,7 @@ class NotePlayer {
     this.jumping = true;
     this.sound.currentTime = Number(row.dataset.from);
     this.until = Number(row.dataset.to);
+    this.asked = row;
     await this.sound.play().catch(() => {});
     this.jumping = false;
   }
@@ -60,11 +63,12 @@ class NotePlayer {
     if (this.sound.paused) return;
     const now = this.sound.currentTime;
     if (this.until !== null && now >= this.until) {
-      this.until = null;
+      this.until = this.asked = null;
       this.sound.pause();
       return;
     }
-    this.mark(this.rows.findLast((row) => Number(row.dataset.from) + 0.25 <= now + 0.02) ?? null);
+    const sounding = this.rows.findLast((row) => Number(row.dataset.from) + 0.25 <= now + 0.02);
+    this.mark(this.asked ?? sounding ?? null);
     requestAnimationFrame(() => this.follow());
   }
 
