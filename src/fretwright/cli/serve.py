@@ -32,6 +32,7 @@ def command(
     told = {name: value for name, value in asked.items() if value is not None}
     settings = replace(Settings.from_environment(course), **told)  # type: ignore[arg-type]  # kinds are click's
     logging.basicConfig(level=logging.INFO, format="%(asctime)s %(name)s %(message)s")
+    logging.getLogger("alembic").setLevel(logging.WARNING)  # its steps mean nothing to a teacher
     school = School(settings)
     click.echo(f"The school of {course} is open at {settings.origin}", err=True)
     click.echo("Sign in as the teacher (once, within 30 minutes):", err=True)
