@@ -27,9 +27,8 @@ from fretwright.theory.pitch import NoteName
 _PLAIN_SUFFIX: Final = ".m4a"
 _PAGE_S: Final = 60.0
 """A track on a page goes on for about this long."""
-_GUITAR_SHARE: Final = 1.0
 _BAND_SHARE: Final = 0.6
-"""How loud guitar and band are against each other where both are heard."""
+"""How loud the band is against the guitar where both are heard."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +142,6 @@ def with_guitar(score: Score, bpm: float, band: BandSound) -> Sound:
     late = round((band.mix.music_starts_s - guitar.music_starts_s) * band.mix.rate_hz)
     both = _BAND_SHARE * band.mix.samples.astype(np.float64)
     stop = min(len(both), late + len(guitar.samples))
-    both[late:stop] += _GUITAR_SHARE * guitar.samples[: stop - late]
+    both[late:stop] += guitar.samples[: stop - late]
     samples = to_target(both).astype(np.float32, order="C")
     return replace(band.mix, samples=samples)

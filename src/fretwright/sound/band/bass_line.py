@@ -97,7 +97,7 @@ def _way(feel: Feel, stretch: Stretch, root: int, dice: Dice) -> Iterator[Writte
             yield from _with_pickups(_walk(stretch, root, dice), dice)
         case BassWay.EIGHTHS:
             yield from _eighths(stretch, root, dice)
-        case BassWay.TWO_BEAT | BassWay.LONG:
+        case BassWay.LONG:
             yield from _long(stretch, root, dice)
         case BassWay.BOSSA:
             yield from _bossa(stretch, root)

@@ -57,7 +57,6 @@ def comping_part(
             struck.append(CompedChord(bar.start_s, float(bar.beats) * bar.beat_s, here[0][1], 0.75))
             continue
         for stab in _pattern(bar, feel, dice):
-            # A chord that starts during the last half beat of another is that other's push.
             voices = next(
                 (voices for each, voices in here if each.beat <= stab.beat < each.beat + each.beats), None
             )

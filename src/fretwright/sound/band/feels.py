@@ -60,7 +60,6 @@ class BassWay(StrEnum):
 
     EIGHTHS = "eighths on the root"
     WALK = "a new note on every beat"
-    TWO_BEAT = "root and fifth, a half bar each"
     BOSSA = "root, and the fifth a half beat ahead of the next"
     LONG = "long roots with a step into the next chord"
     FUNK = "syncopated sixteenths between root and octave"
@@ -78,8 +77,6 @@ class Feel:
     bass: BassWay
     comping: tuple[tuple[Stab, ...], ...]
     """Bars to choose from."""
-    push_share: float = 0.0
-    """How often a chord on the first beat is played half a beat early."""
     loose_ms: float = 4.0
     """How far strokes lie from the beat at most."""
 
@@ -134,7 +131,6 @@ _SHUFFLE: Final = Feel(
         _stabs(("0", "1"), ("3/2", "1/3")),
         _stabs(("1/2", "1/3"), ("2", "1"), ("7/2", "1/3")),
     ),
-    push_share=0.15,
 )
 _SLOW_BLUES: Final = Feel(
     name="slow blues",
@@ -166,7 +162,6 @@ _BOSSA: Final = Feel(
         _stabs(("1/2", "1/2"), ("3/2", "1/2"), ("3", "1/2"), level=0.7),
         _stabs(("0", "1/2"), ("3/2", "1"), ("7/2", "1/2"), level=0.7),
     ),
-    push_share=0.4,
 )
 _BALLAD: Final = Feel(
     name="ballad",
