@@ -62,7 +62,7 @@ def write_band(checked: Checked, name: str, order: BandOrder, out: Path) -> tupl
     try:
         out.mkdir(parents=True, exist_ok=True)
         for file, content in contents.items():
-            write_whole(out / file, content)
+            write_whole(out / file, content, 0o644)  # as readable as any other file
     except OSError as error:
         mend = "Choose a folder that can be written to, on a disk with room."
         raise RenderError(f"{out} cannot be written: {error.strerror}.", mend) from error
