@@ -49,12 +49,13 @@ class SoundJob:
         """Sound the rung: path -> content.
 
         The page's script holds the notes alone, since the player adds count-in and clicks; the plain
-        file has a count-in, for those who play it on anything else.
+        file has a count-in, for those who play it on anything else. It has one channel: what the room adds on
+        either side of one guitar is not worth half as much again of a site's size and of a build's time.
         """
         bare, counted = render_bare_and_counted(self.score, self.bpm)
         opus = encode_audio(bare, AUDIO_SUFFIX)
         name = f"{self.lesson}/{self.exercise}"
         return {
             self.rung.script: sound_script(name, self.bpm, self.score, bare, opus),
-            self.rung.audio: encode_audio(counted, _PLAIN_SUFFIX),
+            self.rung.audio: encode_audio(counted, _PLAIN_SUFFIX, channels=1),
         }

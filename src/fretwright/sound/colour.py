@@ -103,7 +103,11 @@ class Shape:
 
     def convolve(self, mono: Floats) -> Samples:
         """Shape (n,) to stereo, shape (n, 2)."""
-        return _convolve_stereo(mono, _spectra(self))
+        return _convolve_stereo(mono[np.newaxis], _spectra(self))
+
+    def convolve_each(self, sides: Floats) -> Samples:
+        """Left and right, shape (2, n), each through the response of its own side, to (n, 2)."""
+        return _convolve_stereo(sides, _spectra(self))
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,18 +203,18 @@ def _in_room(impulse: Floats, level: float, side: int) -> Floats:
     return wet
 
 
-def _convolve_stereo(mono: Floats, spectra: tuple[NDArray[np.complex64], int]) -> Samples:
-    """Convolution by blocks; one forward transform serves both sides."""
+def _convolve_stereo(sides: Floats, spectra: tuple[NDArray[np.complex64], int]) -> Samples:
+    """Convolution by blocks of one signal, shape (1, n), or two; one forward transform serves both of one."""
     responses, length = spectra
     block = length - RESPONSE_SAMPLES + 1
-    out = np.zeros((2, len(mono) + length), dtype=np.float32)
-    single = mono.astype(np.float32)
-    for start in range(0, len(mono), block):
-        spectrum = fft.rfft(single[start : start + block], length)
-        for side, response_spectrum in zip(out, responses, strict=True):
-            side[start : start + length] += fft.irfft(spectrum * response_spectrum, length)
+    count = sides.shape[1]
+    out = np.zeros((2, count + length), dtype=np.float32)
+    single = sides.astype(np.float32)
+    for start in range(0, count, block):
+        answers = fft.irfft(fft.rfft(single[:, start : start + block], length) * responses, length)
+        out[:, start : start + length] += answers
     # A view in columns: every later stage goes through one side after the other.
-    return out[:, : len(mono)].T
+    return out[:, :count].T
 
 
 # ---------------------------------------------------------------------------------------------------------

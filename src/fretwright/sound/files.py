@@ -10,6 +10,8 @@ suffix  format                 for
 .m4a    AAC in MP4, 160 kb/s   players without Opus
 ======  =====================  ==================================================
 
+In one channel, Opus takes 64 kb/s and AAC 96 kb/s: a third less, and for AAC half the time.
+
 Every lossy codec starts with some samples that belong to no sound. Each of these containers says how
 many (Ogg's pre-skip, RFC 7845; WebM's codec delay; MP4's edit list), and a decoder that follows the
 container leaves them out: :func:`decoded_offset` is what remains then. :func:`codec_delay` is what a
@@ -35,18 +37,24 @@ from fretwright.sound.arrays import Samples
 from fretwright.sound.render import Sound
 
 _FRAME: Final = 1024
+Channels = Literal[1, 2]
+_LAYOUT: Final[Mapping[Channels, str]] = MappingProxyType({1: "mono", 2: "stereo"})
 _Codec = Literal["libopus", "aac"]
 _EFFORT: Final[Mapping[_Codec, dict[str, str]]] = MappingProxyType(
-    {"libopus": {"compression_level": "3"}, "aac": {"aac_coder": "fast"}}
+    {"libopus": {"compression_level": "3"}, "aac": {"aac_coder": "fast", "aac_is": "0", "aac_pns": "0"}}
 )
-"""How hard each codec searches: at these bit rates more effort doubles the time and changes little."""
+"""How hard each codec searches: at these bit rates more effort doubles the time and changes little.
+
+AAC's two ways of guessing high sounds (a common spectrum for both sides, noise in place of partials) are for
+lower rates: without them the sound above 4 kHz is 3 dB nearer to what was rendered.
+"""
 
 
 @dataclass(frozen=True, slots=True)
 class _Format:
     """How one suffix is written."""
 
-    encode: Callable[[Sound], bytes]
+    encode: Callable[[Sound, Channels], bytes]
     delay: int
     """Samples that the codec puts before the sound."""
     remains: int
@@ -77,9 +85,12 @@ def write_audio(sound: Sound, path: Path) -> None:
         raise RenderError(message, "See whether the disk is full or the file is open elsewhere.") from error
 
 
-def encode_audio(sound: Sound, suffix: str) -> bytes:
-    """A sound as the bytes of a file with that suffix. Raises as :func:`write_audio` for the suffix."""
-    return _format(suffix).encode(sound)
+def encode_audio(sound: Sound, suffix: str, channels: Channels = 2) -> bytes:
+    """A sound as the bytes of a file with that suffix. Raises as :func:`write_audio` for the suffix.
+
+    In one channel both sides are mixed, each at half its level.
+    """
+    return _format(suffix).encode(sound, channels)
 
 
 def decoded_offset(suffix: str) -> int:
@@ -106,9 +117,15 @@ def _format(suffix: str) -> _Format:
     return found
 
 
-def _lossless(kind: str) -> Callable[[Sound], bytes]:
-    def encode(sound: Sound) -> bytes:
-        whole = np.clip(np.rint(sound.samples.astype(np.float64) * 32767.0), -32768, 32767)
+def _in_channels(sound: Sound, channels: Channels) -> Samples:
+    """Shape (n, channels)."""
+    return sound.samples if channels == 2 else sound.samples.mean(axis=1, keepdims=True)
+
+
+def _lossless(kind: str) -> Callable[[Sound, Channels], bytes]:
+    def encode(sound: Sound, channels: Channels) -> bytes:
+        samples = _in_channels(sound, channels)
+        whole = np.clip(np.rint(samples.astype(np.float64) * 32767.0), -32768, 32767)
         buffer = BytesIO()
         soundfile.write(buffer, whole.astype(np.int16), sound.rate_hz, format=kind, subtype="PCM_16")
         return buffer.getvalue()
@@ -116,40 +133,46 @@ def _lossless(kind: str) -> Callable[[Sound], bytes]:
     return encode
 
 
-def _lossy(container: str, codec: _Codec, sample_format: str, bit_rate: int) -> Callable[[Sound], bytes]:
-    def encode(sound: Sound) -> bytes:
+def _lossy(
+    container: str, codec: _Codec, sample_format: str, bit_rates: Mapping[Channels, int]
+) -> Callable[[Sound, Channels], bytes]:
+    def encode(sound: Sound, channels: Channels) -> bytes:
+        samples, layout = _in_channels(sound, channels), _LAYOUT[channels]
         buffer = BytesIO()
         # "bitexact" keeps dates, random serial numbers and the library's version out of the file.
         with av.open(buffer, "w", format=container, options={"fflags": "+bitexact"}) as file:
             stream = file.add_stream(codec, rate=sound.rate_hz, options=_EFFORT[codec])
-            stream.layout = "stereo"
-            stream.bit_rate = bit_rate
+            stream.layout = layout
+            stream.bit_rate = bit_rates[channels]
             stream.codec_context.flags |= av.codec.context.Flags.bitexact
             stream.codec_context.format = sample_format
             stream.codec_context.thread_count = 1
-            for start in range(0, len(sound.samples), _FRAME):
-                file.mux(stream.encode(_frame(sound.samples[start : start + _FRAME], start, sample_format)))
+            for start in range(0, len(samples), _FRAME):
+                piece = samples[start : start + _FRAME]
+                file.mux(stream.encode(_frame(piece, start, sample_format, layout)))
             file.mux(stream.encode(None))
         return buffer.getvalue()
 
     return encode
 
 
-def _frame(piece: Samples, start: int, sample_format: str) -> av.AudioFrame:
+def _frame(piece: Samples, start: int, sample_format: str, layout: str) -> av.AudioFrame:
     planar = sample_format.endswith("p")
     values = piece.T if planar else piece.reshape(1, -1)
-    frame = av.AudioFrame.from_ndarray(np.ascontiguousarray(values), format=sample_format, layout="stereo")
+    frame = av.AudioFrame.from_ndarray(np.ascontiguousarray(values), format=sample_format, layout=layout)
     frame.sample_rate = SAMPLE_RATE_HZ
     frame.pts = start
     return frame
 
 
+_OPUS_RATES: Final[Mapping[Channels, int]] = MappingProxyType({1: 64_000, 2: 96_000})
+_AAC_RATES: Final[Mapping[Channels, int]] = MappingProxyType({1: 96_000, 2: 160_000})
 _FORMATS: Final[Mapping[str, _Format]] = MappingProxyType(
     {
         ".flac": _Format(_lossless("FLAC"), delay=0, remains=0),
         ".wav": _Format(_lossless("WAV"), delay=0, remains=0),
-        ".opus": _Format(_lossy("ogg", "libopus", "flt", 96_000), delay=312, remains=0),
-        ".webm": _Format(_lossy("webm", "libopus", "flt", 96_000), delay=312, remains=0),
-        ".m4a": _Format(_lossy("mp4", "aac", "fltp", 160_000), delay=1024, remains=0),
+        ".opus": _Format(_lossy("ogg", "libopus", "flt", _OPUS_RATES), delay=312, remains=0),
+        ".webm": _Format(_lossy("webm", "libopus", "flt", _OPUS_RATES), delay=312, remains=0),
+        ".m4a": _Format(_lossy("mp4", "aac", "fltp", _AAC_RATES), delay=1024, remains=0),
     }
 )

@@ -213,8 +213,9 @@ def _add(sides: Floats, at: int, sound: Floats, pan: float) -> None:
 
 def _in_room(sides: Floats) -> Samples:
     """Each side through the room, which answers a little on the other one as well."""
-    left, right = (_ROOM.convolve(np.ascontiguousarray(side)) for side in sides)
-    return np.stack([0.9 * left[:, 0] + 0.1 * right[:, 0], 0.9 * right[:, 1] + 0.1 * left[:, 1]], axis=1)
+    left, right = sides
+    heard = np.stack([0.9 * left + 0.1 * right, 0.9 * right + 0.1 * left])
+    return _ROOM.convolve_each(heard)
 
 
 def _folded(sound: Samples, length: int) -> Samples:
