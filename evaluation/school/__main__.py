@@ -31,7 +31,7 @@ def main() -> int:
             try:
                 counts[name] = kill_at_random(rig, kills=asked.kills, seed=_SEED, most_s=60 * asked.minutes)
             finally:
-                rig.kill()
+                rig.close()
         print(name, counts[name], flush=True)
     text = table(counts)
     print(text)

@@ -6,8 +6,6 @@ import json
 import os
 import signal
 import socket
-import subprocess
-import sys
 import time
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -15,6 +13,8 @@ from datetime import UTC, datetime, timedelta
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
 from typing import Any, Final
+
+from evaluation.school.starter import Starter
 
 from fretwright.course.starter import write_starter
 from fretwright.flows.reading import check_course
@@ -26,8 +26,9 @@ from fretwright.web.keys import digest, new_token
 from fretwright.web.school import School
 from fretwright.web.settings import PREFIX, Settings
 
-START_S: Final = 60.0
+START_S: Final = 180.0
 BUILD_S: Final = 600.0
+_KILL: Final = signal.SIGKILL  # noqa: TID251 - what is killed is not our child, and /proc is Unix
 
 
 @dataclass
@@ -45,8 +46,10 @@ class Rig:
     recording: bytes = b""
     """A take of the exercise, as the string model plays it."""
     workers: int = 1
-    server: subprocess.Popen[bytes] | None = None
+    server: int | None = None
+    """The number of its process while it lives."""
     log: Path = field(default_factory=Path)
+    _starter: Starter | None = None
 
     @property
     def course(self) -> Path:
@@ -66,20 +69,15 @@ class Rig:
     def start(self) -> float:
         """Start the server and wait until it answers; how long that took."""
         began = time.monotonic()
-        with self.log.open("ab") as log:
-            self.server = subprocess.Popen(
-                [sys.executable, "-m", "fretwright", "serve", str(self.course)],
-                env={**os.environ, **self._environment()},
-                stdin=subprocess.DEVNULL,
-                stdout=log,
-                stderr=log,
-            )
+        if self._starter is None:
+            self._starter = Starter.of(self.course, {**os.environ, **self._environment()}, self.log)
+        self.server = self._starter.start()
         while time.monotonic() - began < START_S:
             if self._answers():
                 return time.monotonic() - began
-            if self.server.poll() is not None:
+            if not (Path("/proc") / str(self.server)).exists():
                 break
-            time.sleep(0.05)
+            time.sleep(0.02)
         raise RuntimeError(f"the server does not start; see {self.log}")
 
     def _answers(self) -> bool:
@@ -93,17 +91,14 @@ class Rig:
 
     def kill(self) -> None:
         """Kill the server as a power cut would: without a word."""
-        if self.server is not None:
-            self.server.kill()
-            self.server.wait()
+        self._end(_KILL)
 
     def kill_judge(self, choice: int) -> bool:
         """Kill one of the processes that judge or decode, if there is one."""
         judges = self._below()
         if not judges:
             return False
-        with contextlib.suppress(ProcessLookupError):
-            os.kill(judges[choice % len(judges)], signal.SIGKILL)  # noqa: TID251 - not our child, and /proc is Unix
+        _signal(judges[choice % len(judges)], _KILL)
         return True
 
     def memory_mb(self) -> float:
@@ -111,19 +106,28 @@ class Rig:
         if self.server is None:
             return 0.0
         pages = 0
-        for number in (self.server.pid, *self._below()):
+        for number in (self.server, *self._below()):
             with contextlib.suppress(OSError):
                 pages += int((Path("/proc") / str(number) / "statm").read_text().split()[1])
         return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
 
     def stop(self) -> None:
-        """End the server as a person would."""
-        if self.server is not None and self.server.poll() is None:
-            self.server.terminate()
-            try:
-                self.server.wait(timeout=20)
-            except subprocess.TimeoutExpired:
-                self.server.kill()
+        """End the server as a person would, and what starts it: other settings need another."""
+        self._end(signal.SIGTERM)
+        self.close()
+
+    def close(self) -> None:
+        """End whatever still runs."""
+        self.kill()
+        if self._starter is not None:
+            self._starter.close()
+            self._starter = None
+
+    def _end(self, how: signal.Signals) -> None:
+        if self.server is not None and self._starter is not None:
+            _signal(self.server, how)
+            self._starter.wait()
+            self.server = None
 
     def _below(self) -> list[int]:
         """The server's processes that judge, and theirs that decode."""
@@ -137,7 +141,7 @@ class Rig:
                 parent = int((entry_ / "stat").read_text().rsplit(")", 1)[1].split()[1])
                 parents.setdefault(parent, []).append(number)
                 words[number] = (entry_ / "cmdline").read_text()
-        found, waiting = [], [self.server.pid]
+        found, waiting = [], [self.server]
         while waiting:
             for child in parents.get(waiting.pop(), []):
                 waiting.append(child)
@@ -249,3 +253,8 @@ def free_port() -> int:
     with socket.create_server(("127.0.0.1", 0)) as found:
         port: int = found.getsockname()[1]
         return port
+
+
+def _signal(process: int, how: signal.Signals) -> None:
+    with contextlib.suppress(ProcessLookupError):
+        os.kill(process, how)

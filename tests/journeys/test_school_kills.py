@@ -20,7 +20,7 @@ def test_killed_servers_and_judges_lose_nothing_and_double_nothing(
     try:
         count = kill_at_random(rig, kills=2, seed=7, judges_share=0.5, pause_s=2.0)
     finally:
-        rig.kill()
+        rig.close()
 
     assert count.of_servers >= 1
     assert count.is_good, count
