@@ -36,7 +36,7 @@ from fretwright.base.units import SAMPLE_RATE_HZ
 from fretwright.sound.arrays import Samples
 from fretwright.sound.render import Sound
 
-_FRAME: Final = 1024
+_FRAME: Final = 16_384
 Channels = Literal[1, 2]
 _LAYOUT: Final[Mapping[Channels, str]] = MappingProxyType({1: "mono", 2: "stereo"})
 _Codec = Literal["libopus", "aac"]
@@ -119,7 +119,8 @@ def _format(suffix: str) -> _Format:
 
 def _in_channels(sound: Sound, channels: Channels) -> Samples:
     """Shape (n, channels)."""
-    return sound.samples if channels == 2 else sound.samples.mean(axis=1, keepdims=True)
+    samples = sound.samples
+    return samples if channels == 2 else 0.5 * (samples[:, :1] + samples[:, 1:])
 
 
 def _lossless(kind: str) -> Callable[[Sound, Channels], bytes]:

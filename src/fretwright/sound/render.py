@@ -110,7 +110,8 @@ def render_bare_and_counted(score: Score, bpm: float | None = None) -> tuple[Sou
     strings = sound_strings(score.neck, performance, starts, samples, by_name(score.instrument))
     bare = to_target(strings[starts - lead :])
     # The clicks stand alone before the music and are softer than its peaks: its level may stay what it is.
-    counted = _clicks(ticks, None, lead, starts, samples)[:, None].repeat(2, axis=1)
+    clicks = _clicks(ticks, None, lead, starts, samples)
+    counted = np.stack([clicks, clicks]).T  # one side after the other in memory, as the strings are
     counted[starts - lead :] += bare
     return _sound(bare, performance, lead), _sound(counted, performance, starts)
 
