@@ -52,7 +52,7 @@ def test_a_complete_film_of_the_demo_can_be_watched(tmp_path: Path) -> None:
         assert [mark["metadata"]["title"] for mark in file.chapters()][1] == "Count-in"
     assert {"video", "audio", "subtitle"} <= set(kinds)
     captions = out.with_suffix(".vtt").read_text(encoding="utf-8")
-    assert "hammer on to fret eleven" in captions.replace("\n", " ")
+    assert "Bars 1 and 2: strings 6 to 1, frets 8 to 11" in captions.replace("\n", " ")
 
 
 def test_an_overlay_has_alpha_and_no_sound(tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ from fretwright.base.errors import RenderError, UsageError
 from fretwright.check.check import Checked
 from fretwright.course.model import Exercise
 from fretwright.engrave.diagram import Diagram
-from fretwright.engrave.walkthrough import walk_through
+from fretwright.engrave.walkthrough import Sentence, walk_through
 from fretwright.film.captions import captions, descriptions
 from fretwright.film.clock import Clock, clock_of
 from fretwright.film.describe import spoken_over
@@ -65,14 +65,20 @@ def film(order: FilmOrder, checked: Checked, progress: Progress = lambda *_: Non
         samples = render(
             scene.score, scene.clock.bpm, options=SoundOptions(count_in=True, click=order.click)
         ).samples
-    sentences = walk_through(scene.score).sentences
+    sentences = _sentences(scene)
     told = descriptions(sentences, scene.clock) if order.described else ()
     spoken = None
     if told and samples is not None and voice() is not None:
         length_s = scene.frame_count / order.size.fps
         spoken = spoken_over(samples, scene.clock.sound_starts_s, told, length_s)
-    made = Film(scene, kind, samples, captions(sentences, scene.clock), told, spoken)
+    made = Film(scene, kind, samples, captions(scene.score, sentences, scene.clock), told, spoken)
     return write_film(made, order.out, progress)
+
+
+def _sentences(scene: Scene) -> tuple[Sentence, ...]:
+    """The walk-through, with the tempo of the film and not that of the text."""
+    score = scene.score
+    return walk_through(replace(score, tempo=score.tempo.at_start(scene.clock.bpm))).sentences
 
 
 def film_lesson(

@@ -184,7 +184,8 @@ def _scene(order: OverOrder, checked: Checked, shown: Shown, size: FilmSize) -> 
 
 def _captions(cards: Sequence[Showing]) -> Iterator[Cue]:
     for card in cards:
-        yield from captions_played(walk_through(card.scene.score).sentences, card.scene.clock)
+        score = card.scene.score
+        yield from captions_played(score, walk_through(score).sentences, card.scene.clock)
 
 
 def _chapters(cards: Sequence[Showing], footage: Footage) -> Iterator[Chapter]:

@@ -88,10 +88,6 @@ def test_every_sentence_is_told_whole_and_once() -> None:
     told = descriptions(sentences, clock)
 
     assert " ".join(cue.text for cue in told) == " ".join(sentence.text for sentence in sentences)
-    assert (
-        " ".join(cue.text for cue in captions(sentences, clock)).split()
-        == " ".join(cue.text for cue in told).split()
-    )
     assert told[0].start_s == 0.0
     assert all(one.end_s == other.start_s for one, other in pairwise(told))
 
@@ -107,7 +103,9 @@ def test_a_described_film_has_two_sound_tracks_and_a_text(tmp_path: Path) -> Non
     told = descriptions(walk_through(SCORE).sentences, clock)
     length_s = scene.frame_count / 25
     spoken = tone(length_s) * 0.5
-    film = Film(scene, COMPLETE, tone(length_s), captions(walk_through(SCORE).sentences, clock), told, spoken)
+    film = Film(
+        scene, COMPLETE, tone(length_s), captions(SCORE, walk_through(SCORE).sentences, clock), told, spoken
+    )
 
     made = write_film(film, tmp_path / "a.mp4")
 

@@ -153,7 +153,7 @@ def recording(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def film(recording: Path, suffix: str, *, alone: bool) -> OverFilm:
     shown = cards(played(2.0))
-    cues = captions_played(walk_through(SCORE).sentences, shown[0].scene.clock)
+    cues = captions_played(SCORE, walk_through(SCORE).sentences, shown[0].scene.clock)
     kind = kind_of(suffix, overlay=True) if alone else BURNED
     return OverFilm(probe(recording), kind, SIZE, shown, cues, (Chapter(0, 6, "Stairs"),), "Up")
 

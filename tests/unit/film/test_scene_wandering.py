@@ -48,7 +48,7 @@ def test_time_leaves_no_gap_and_captions_and_chapters_keep_to_it(seed: int) -> N
     for sooner, later in pairwise(shown.path.legs):
         assert later.start_s == pytest.approx(sooner.end_s, abs=1e-4)
         assert sooner.to_mm >= sooner.from_mm
-    cues = captions(walk_through(shown.score).sentences, shown.clock)
+    cues = captions(shown.score, walk_through(shown.score).sentences, shown.clock)
     assert all(cue.start_s < cue.end_s for cue in cues)
     assert all(sooner.end_s <= later.start_s + 1e-9 for sooner, later in pairwise(cues))
     marks = chapters(shown)

@@ -47,7 +47,10 @@ def scene(*, overlay: bool, pixels: tuple[int, int] = (320, 180), reduced_motion
 def overlay_film(suffix: str, **options: Any) -> Film:  # noqa: ANN401 - those of scene()
     shown = scene(overlay=True, **options)
     return Film(
-        shown, kind_of(suffix, overlay=True), None, captions(walk_through(SCORE).sentences, shown.clock)
+        shown,
+        kind_of(suffix, overlay=True),
+        None,
+        captions(SCORE, walk_through(SCORE).sentences, shown.clock),
     )
 
 
@@ -66,7 +69,7 @@ def complete(tmp_path_factory: pytest.TempPathFactory) -> Made:
     path = tmp_path_factory.mktemp("film") / "stairs.mp4"
     shown = scene(overlay=False)
     sound = render(SCORE, BPM, options=SoundOptions(count_in=True))
-    film = Film(shown, COMPLETE, sound.samples, captions(walk_through(SCORE).sentences, shown.clock))
+    film = Film(shown, COMPLETE, sound.samples, captions(SCORE, walk_through(SCORE).sentences, shown.clock))
     write_film(film, path)
     return Made(path, film, sound)
 
