@@ -56,7 +56,8 @@ if TYPE_CHECKING:
 @click.option(
     "--described",
     is_flag=True,
-    help="With an audio description: as text, and as a second sound track where espeak-ng is installed.",
+    help="With an audio description: as text, and spoken where espeak-ng is installed; with --over in a "
+    "second film that waits for it.",
 )
 @click.option("--cluster", metavar="ADDRESS", help="Film a lesson on the Dask cluster at tcp://HOST:PORT.")
 @click.option("--still", is_flag=True, help="Write one picture of it, the first note, as .png.")
@@ -97,7 +98,6 @@ def command(  # noqa: PLR0913 - as many as the command has options
             ("--tempo", bpm),
             ("--still", still),
             ("--click", clicks),
-            ("--described", described),
             ("--cluster", cluster),
             ("--fps", fps),
         ):
@@ -112,6 +112,7 @@ def command(  # noqa: PLR0913 - as many as the command has options
             fretboard=bool(fretboard),
             reduced_motion=reduced_motion,
             prores=prores,
+            described=described,
         )
         film_over_lesson(over, checked)
         return

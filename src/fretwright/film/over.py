@@ -24,7 +24,8 @@ LEAD_S: Final = 1.0
 """How long before its first note a card comes, where it is quiet by then."""
 TRAIL_S: Final = 0.6
 """How long after the end of its last note it goes."""
-_FADE_S: Final = 0.2
+FADE_S: Final = 0.2
+"""How long it takes to come and to go."""
 _STAYS_S: Final = 0.8
 """A card does not go for less than this."""
 
@@ -48,7 +49,7 @@ class Showing:
         """How far the card covers what is under it, 0 to 1."""
         if not self.from_s <= time_s < self.until_s:
             return 0.0
-        fade_s = min(_FADE_S, (self.until_s - self.from_s) / 2)
+        fade_s = min(FADE_S, (self.until_s - self.from_s) / 2)
         coming = 1.0 if self.comes_at_once else (time_s - self.from_s) / fade_s
         going = 1.0 if self.goes_at_once else (self.until_s - time_s) / fade_s
         return min(1.0, coming, going)

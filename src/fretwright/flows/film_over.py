@@ -1,7 +1,7 @@
 """The overlay in time with the teacher's own recording: hear the lesson, time its plates, burn them in."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
@@ -19,11 +19,13 @@ from fretwright.film.clock_played import clock_played
 from fretwright.film.encode import BURNED, kind_of
 from fretwright.film.footage import Footage, probe
 from fretwright.film.layout import screen_of
-from fretwright.film.over import Showing, showings
-from fretwright.film.over_write import OverFilm, write_over
+from fretwright.film.over import FADE_S, Showing, showings
+from fretwright.film.over_write import DESCRIBED_SUFFIX, OverFilm, write_over
+from fretwright.film.pauses import Pauses, pause_for
 from fretwright.film.scene import Scene, scene_of
 from fretwright.film.size import FilmSize
-from fretwright.film.write import CAPTION_SUFFIX, Progress, appearing
+from fretwright.film.speech import say, voice
+from fretwright.film.write import CAPTION_SUFFIX, DESCRIPTION_SUFFIX, Progress, appearing
 from fretwright.flows.film import diagram_of, words_of
 from fretwright.flows.film_cues import cue_sheet, slip_report
 from fretwright.flows.film_slips import Shown, Slip, slips_of
@@ -34,6 +36,8 @@ from fretwright.score.timeline import timeline
 SHEET_SUFFIX: Final = ".json"
 REPORT_SUFFIX: Final = ".txt"
 _LEAST_OPENING_S: Final = 1.0
+_PACE: Final = 175
+"""Words a minute of the description: calm, since the film waits for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +55,9 @@ class OverOrder:
     fretboard: bool = False
     reduced_motion: bool = False
     prores: bool = False
+    described: bool = False
+    """With a description: as text, and, where a synthesiser is installed, in a second film that stands still
+    while each exercise is told before it is first played."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +95,7 @@ def film_over(
     size = _size(order, footage)
     shown = tuple(_shown(lesson, checked, heard))
     cards = _cards(order, checked, shown, size)
+    told = tuple(_told(shown, cards)) if order.described else ()
     slips = slips_of(shown, heard.unlisted, lesson.exercises)
     film = OverFilm(
         footage,
@@ -97,13 +105,15 @@ def film_over(
         tuple(_captions(cards)),
         tuple(_chapters(cards, footage)),
         lesson.title,
+        told,
+        _pauses(told, footage) if told and not order.overlay and voice() is not None else None,
     )
     sheet, report = (order.out.with_suffix(suffix) for suffix in (SHEET_SUFFIX, REPORT_SUFFIX))
     # Left in reverse order: they appear only beside a film that has appeared.
     with appearing(sheet) as sheet_part, appearing(report) as report_part:
         sheet_part.write_text(cue_sheet(order.lesson, film, shown, slips), encoding="utf-8", newline="\n")
-        told = slip_report(order.recording.name, shown, slips)
-        report_part.write_text(told, encoding="utf-8", newline="\n")
+        report_text = slip_report(order.recording.name, shown, slips)
+        report_part.write_text(report_text, encoding="utf-8", newline="\n")
         files = write_over(film, order.out, progress)
     return OverReport((*files, sheet, report), shown, slips)
 
@@ -124,7 +134,14 @@ def _require_usable(order: OverOrder, footage: Footage) -> None:
             "A burned-in film has the size of its recording.",
             "Leave --size, --shape and --fps out, or add --overlay.",
         )
-    suffixes = (order.out.suffix, CAPTION_SUFFIX, SHEET_SUFFIX, REPORT_SUFFIX)
+    suffixes = (
+        order.out.suffix,
+        CAPTION_SUFFIX,
+        SHEET_SUFFIX,
+        REPORT_SUFFIX,
+        DESCRIPTION_SUFFIX,
+        DESCRIBED_SUFFIX,
+    )
     for path in (order.out.with_suffix(suffix) for suffix in suffixes):
         if path.exists() and path.samefile(order.recording):
             raise UsageError(
@@ -180,6 +197,25 @@ def _scene(order: OverOrder, checked: Checked, shown: Shown, size: FilmSize) -> 
         diagram_of(shown.exercise, shown.score) if order.fretboard else None,
         reduced_motion=order.reduced_motion,
     )
+
+
+def _told(shown: Sequence[Shown], cards: Sequence[Showing]) -> Iterator[Cue]:
+    """Each exercise in words, at the time at which its card first comes."""
+    known: set[str] = set()
+    for one, card in zip(shown, cards, strict=True):
+        if one.exercise.name in known:
+            continue
+        known.add(one.exercise.name)
+        tempo = card.scene.score.tempo.at_start(round(card.scene.clock.bpm))
+        words = walk_through(replace(card.scene.score, tempo=tempo)).text
+        # in full view, and before anything is played
+        from_s = min(card.from_s + FADE_S, max(card.from_s, one.playing.starts_s - FADE_S))
+        yield Cue(from_s, card.until_s, f"{one.exercise.title}. {words}")
+
+
+def _pauses(told: Sequence[Cue], footage: Footage) -> Pauses:
+    rate = footage.rate
+    return Pauses(rate, tuple(pause_for(cue.start_s, say(cue.text, _PACE), rate) for cue in told))
 
 
 def _captions(cards: Sequence[Showing]) -> Iterator[Cue]:

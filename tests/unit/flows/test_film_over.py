@@ -4,6 +4,7 @@ import json
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 import soundfile
 
@@ -14,12 +15,15 @@ from fretwright.ear.take import Refusal
 from fretwright.ear.track_rehear import Demonstration
 from fretwright.ear.track_unlisted import Unlisted
 from fretwright.ear.verdicts import HeardAttack, HeardExtra, HeardNote, Verdict
+from fretwright.film.footage import probe
 from fretwright.film.size import FilmSize
+from fretwright.flows import film_over as flow
 from fretwright.flows.film_cues import slip_report, stamp
 from fretwright.flows.film_over import OverOrder, OverReport, film_over
 from fretwright.flows.film_slips import Shown, SlipKind, slips_of
 from fretwright.flows.reading import check_course
 from fretwright.score.playing import Playing
+from fretwright.sound.arrays import Samples
 from lesson_tracks import LessonTrack
 from recordings import RATE_HZ, Camera, record, silence
 
@@ -134,6 +138,47 @@ def test_sound_alone_can_have_an_overlay_but_nothing_burned_in(
     assert [each.exercise.id for each in made.shown] == ["climb", "leaps"]
     sheet = json.loads((tmp_path / "film.json").read_text(encoding="utf-8"))
     assert sheet["length_s"] == pytest.approx(track.now_s, abs=0.01)
+
+
+def test_a_described_film_waits_while_each_exercise_is_told(
+    checked: Checked, track: LessonTrack, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    said: list[str] = []
+
+    def say(words: str, words_a_minute: int) -> Samples:
+        said.append(words)
+        return np.full(round(len(words.split()) * 60 / words_a_minute * RATE_HZ), 0.3, np.float32)
+
+    monkeypatch.setattr(flow, "voice", lambda: "espeak-ng")
+    monkeypatch.setattr(flow, "say", say)
+    recording = record(tmp_path / "lesson.mp4", track.samples)
+
+    made = film_over(OverOrder(LESSON, recording, tmp_path / "film.mp4", described=True), checked)
+
+    assert isinstance(made, OverReport)
+    names = ["film.mp4", "film.described.mp4", "film.vtt", "film.descriptions.vtt", "film.json", "film.txt"]
+    assert [path.name for path in made.files] == names
+    assert [words.split(".")[0] for words in said] == ["Climb", "Leaps"]
+    told = (tmp_path / "film.descriptions.vtt").read_text(encoding="utf-8")
+    assert "at 80 beats a minute" in told
+    lengths = [probe(tmp_path / name).length_s for name in names[:2]]
+    spoken_s = sum(len(words.split()) for words in said) * 60 / 175
+    # the voice, and a breath on either side of it
+    assert lengths[1] - lengths[0] == pytest.approx(spoken_s + 4 * 0.4, abs=0.1)
+
+
+def test_a_described_overlay_has_its_description_as_text_alone(
+    checked: Checked, track: LessonTrack, tmp_path: Path
+) -> None:
+    heard = tmp_path / "voice.flac"
+    soundfile.write(heard, track.samples, RATE_HZ)
+
+    made = film_over(
+        OverOrder(LESSON, heard, tmp_path / "film.webm", SMALL, overlay=True, described=True), checked
+    )
+
+    assert isinstance(made, OverReport)
+    assert [path.name for path in made.files][:3] == ["film.webm", "film.vtt", "film.descriptions.vtt"]
 
 
 def test_what_is_not_the_lesson_is_refused_and_nothing_written(checked: Checked, tmp_path: Path) -> None:
