@@ -21,6 +21,8 @@ WORTH_EXPECTED: Final = 2.0
 _COST_WRONG: Final = 3.5
 _COST_OCTAVE: Final = 2.5
 """A partial mistaken for the fundamental is likelier than a hand an octave off."""
+_COST_MOVED: Final = 2.0
+"""A bent note that begins on another pitch than it should: pulled too soon, or not at all."""
 _COST_MISSED: Final = 4.0
 _COST_EXTRA: Final = 3.3
 _COST_IDLE: Final = 4.0
@@ -45,6 +47,11 @@ class Written:
     """At the asked tempo."""
     midi: Counts
     opens_bar: "np.ndarray[tuple[int], np.dtype[np.bool_]]"
+    rises: Counts | None = None
+    """Semitones above its pitch up to which each note may sound and be right: it is bent. None for no
+    note."""
+    starts: Floats | None = None
+    """Semitones above its pitch at which each note should begin; None where all begin on it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,20 +184,34 @@ def _per_note(written: Written, odds: Samples, shift: int) -> tuple[Samples, Sam
     count = len(odds)
     padded = np.pad(odds, ((0, 0), (24, 24)), constant_values=-30.0)
     asked = np.clip(written.midi + shift - LOWEST_MIDI, -12, PITCHES + 11) + 24
-    right = padded[:, asked].T + np.float32(WORTH_EXPECTED)
+    rises = np.zeros_like(asked) if written.rises is None else written.rises
+    starts = np.zeros(len(asked)) if written.starts is None else written.starts
+    right = padded[:, asked].T + np.float32(WORTH_EXPECTED) - _away(0, starts)
+    for step in range(1, int(rises.max(initial=0)) + 1):
+        bent = rises >= step
+        worth = np.float32(WORTH_EXPECTED) - _away(step, starts[bent])
+        right[bent] = np.maximum(right[bent], padded[:, asked[bent] + step].T + worth)
     for octave in (-12, 12):
         np.maximum(right, padded[:, asked + octave].T + np.float32(WORTH_EXPECTED - _COST_OCTAVE), out=right)
     wrong = np.empty((len(asked), count), dtype=np.float32)
     which = np.empty((len(asked), count), dtype=np.int64)
-    for pitch in np.unique(asked):
+    for pitch, rise in sorted(set(zip(asked.tolist(), rises.tolist(), strict=True))):
         others = padded[:, 24:-24].copy()
-        for near in (pitch - 24 - 12, pitch - 24, pitch - 24 + 12):
+        low = pitch - 24
+        for near in (low - 12, low + 12):
             if 0 <= near < PITCHES:
-                others[:, near] -= 30.0 if near == pitch - 24 else _COST_OCTAVE
-        rows = asked == pitch
+                others[:, near] -= _COST_OCTAVE
+        others[:, max(low, 0) : max(low + rise + 1, 0)] -= 30.0
+        rows = (asked == pitch) & (rises == rise)
         which[rows] = others.argmax(axis=1) + LOWEST_MIDI
         wrong[rows] = others.max(axis=1) - _COST_WRONG
     return right, wrong, which
+
+
+def _away(step: int, starts: Floats) -> Samples:
+    """What it costs a bent note to begin so many semitones above its fret, shape (notes, 1)."""
+    cost: Samples = np.where(np.abs(starts - step) < 1, 0.0, _COST_MOVED).astype(np.float32)[:, None]
+    return cost
 
 
 def _loudest_about(moments_s: Floats, strongest: Samples) -> "np.ndarray[tuple[int], np.dtype[np.bool_]]":

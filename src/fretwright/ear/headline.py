@@ -1,7 +1,8 @@
 """The one thing to say: what to mend first, where, and at which tempo to go on.
 
 Faults stand in the order in which a teacher would take them up: another pitch than asked throughout; notes
-that are wrong or left out; slurs that were plucked; time. Praise says only what was measured.
+that are wrong or left out; slurs that were plucked; bends that miss their pitch; time. Praise says only
+what was measured.
 """
 
 from collections import Counter
@@ -12,7 +13,15 @@ from typing import Final
 import numpy as np
 
 from fretwright.ear.pulse import Pulse, just_heard_s
-from fretwright.ear.verdicts import Advice, HeardAttack, HeardExtra, HeardNote, Verdict
+from fretwright.ear.verdicts import (
+    Advice,
+    BendVerdict,
+    HeardAttack,
+    HeardExtra,
+    HeardNote,
+    Verdict,
+    VibratoVerdict,
+)
 from fretwright.score.note import Attack
 from fretwright.score.tempo import Ladder
 from fretwright.score.timeline import TimedNote, Timeline
@@ -27,6 +36,12 @@ _MANY_WRONG: Final = 0.12
 _MANY_UNSURE: Final = 0.25
 _OUT_OF_TUNE_CENTS: Final = 15.0
 _ATTACK_NAMES: Final = {Attack.HAMMER_ON: "hammer-on", Attack.PULL_OFF: "pull-off", Attack.SLIDE: "slide"}
+
+_BEND_WORDS: Final = {
+    BendVerdict.SHORT: ("falls short", "play the fretted note that you are aiming for first, and meet it"),
+    BendVerdict.SHARP: ("goes too far", "stop where the fretted note that you are aiming for lies"),
+}
+"""A fret is 100 cents."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +134,24 @@ def _slurs(case: _Case) -> Iterable[str]:
         yield f"The {name} to {place} was plucked{more}: let the fretting hand alone sound it."
 
 
+def _bends(case: _Case) -> Iterable[str]:
+    bends = {index: note.bend for index, note in enumerate(case.notes) if note.bend is not None}
+    for verdict, words in _BEND_WORDS.items():
+        off = {index: abs(bend.off_cents or 0.0) for index, bend in bends.items() if bend.verdict is verdict}
+        if off:
+            worst = max(off, key=lambda index: (off[index], -index))
+            more = f", and {len(off) - 1} more like it" if len(off) > 1 else ""
+            yield f"The bend on {_place(case, worst)} {words[0]} by {off[worst]:.0f} cents{more}: {words[1]}."
+    still = [
+        index
+        for index, note in enumerate(case.notes)
+        if note.vibrato is not None and note.vibrato.verdict is VibratoVerdict.STILL
+    ]
+    if still:
+        more = f", nor on {len(still) - 1} more" if len(still) > 1 else ""
+        yield f"No vibrato was heard on {_place(case, still[0])}{more}: let the note settle, then swing it."
+
+
 def _time(case: _Case) -> Iterable[str]:
     beat_s = _interval_s(case)
     finest_s = float(just_heard_s(_array(beat_s))[0])
@@ -166,6 +199,7 @@ _REMARKS: Final[tuple[Callable[[_Case], Iterable[str]], ...]] = (
     _shifted,
     _wrong,
     _slurs,
+    _bends,
     _time,
     _extra,
     _tune,

@@ -16,6 +16,7 @@ from fretwright.ear.chosen import Played, last_complete, played_through
 from fretwright.ear.features import PITCHES, describe, tuning_of
 from fretwright.ear.headline import advise
 from fretwright.ear.judge import Measured, second_look, verdicts
+from fretwright.ear.moving import rises_of, settled, starts_of, with_movement
 from fretwright.ear.onsets import refined
 from fretwright.ear.pitches import odds_of_pitches
 from fretwright.ear.pulse import Pulse, fit_pulse
@@ -80,6 +81,8 @@ def hear_notes(take: Take, asked: Sequence[TimedNote]) -> Heard:
         np.array([timed.onset_s for timed in asked]),
         np.array([timed.note.midi for timed in asked]),
         np.array([_opens_bar(asked, index) for index in range(len(asked))]),
+        rises_of(asked),
+        starts_of(asked),
     )
     alignment = align(written, found.times_s, odds)
     again = _unheard_times(written, alignment, found.times_s)
@@ -89,7 +92,7 @@ def hear_notes(take: Take, asked: Sequence[TimedNote]) -> Heard:
         found, order = together(found, more)
         odds = np.concatenate([odds, more_odds])[order]
         alignment = align(written, found.times_s, odds)
-    return Heard(found, odds, alignment, tuning_cents)
+    return Heard(found, odds, settled(alignment, asked, found, odds), tuning_cents)
 
 
 def odds_of(samples: Samples, moments: Candidates, tuning_cents: float, among: Candidates) -> Samples:
@@ -164,6 +167,7 @@ def _told(
     measured, pulse, tuning_cents = measure(take.samples, asked, heard, chosen)
     missed = second_look(asked, measured, heard.candidates, heard.odds, shift)
     notes = verdicts(asked, measured, missed, tuning_cents, shift)
+    notes = with_movement(take.samples, asked, notes, (tuning_cents, shift, pulse.stretch))
     late_s = take.starts_s
     moments = heard.candidates.times_s
     extras = tuple(
@@ -229,6 +233,7 @@ def measure(
     ends = np.minimum(np.minimum(following, onsets + _LAST_NOTE_S), len(samples) / RATE_HZ)
     ends = np.maximum(ends, onsets + 0.01)
     cents = cents_of(samples, onsets, ends, midi, heard.tuning_cents)
+    cents[[asked[match.note].note.techniques.bend is not None for match in matches]] = np.nan
     tuning_cents = float(np.nanmedian(cents)) if np.isfinite(cents).any() else 0.0
     pulse = _pulse(asked, chosen, dict(zip((m.note for m in matches), onsets, strict=True)))
     measured = Measured(

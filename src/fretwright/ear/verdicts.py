@@ -22,6 +22,56 @@ class HeardAttack(StrEnum):
     UNSURE = "unsure"
 
 
+class BendVerdict(StrEnum):
+    """Where a written bend arrived."""
+
+    REACHED = "reached"
+    SHORT = "short"
+    SHARP = "sharp"
+    UNSURE = "unsure"
+    """The note's pitch could not be followed."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeardBend:
+    """What became of a written bend. Cents are above the fretted pitch; what was not heard is ``None``."""
+
+    verdict: BendVerdict
+    asked_cents: float
+    """Its furthest point as written."""
+    reached_cents: float | None = None
+    """Where it rested, or the furthest it went."""
+    off_cents: float | None = None
+    """Sharp (positive) or short of what is written."""
+    reach_ms: float | None = None
+    """From the onset until it arrived; ``None`` for a string that is pulled before it is struck."""
+    start_off_cents: float | None = None
+    """Of a string pulled before it is struck: sharp or short of that when it sounds."""
+    end_off_cents: float | None = None
+    """Of a bend that is let down: sharp or flat of where it should come back to."""
+
+
+class VibratoVerdict(StrEnum):
+    """What became of a written vibrato."""
+
+    SWINGS = "swings"
+    STILL = "still"
+    UNSURE = "unsure"
+    """The note was too short, its pitch could not be followed, or moved in no even way."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeardVibrato:
+    """A written vibrato as it was heard; the sign on the page stands for a usual rate and width."""
+
+    verdict: VibratoVerdict
+    asked_rate_hz: float
+    asked_width_cents: float
+    rate_hz: float | None = None
+    width_cents: float | None = None
+    """From the lowest to the highest pitch of a swing."""
+
+
 @dataclass(frozen=True, slots=True)
 class HeardNote:
     """The verdict on one written note. What was not heard is ``None``."""
@@ -46,6 +96,10 @@ class HeardNote:
     """Until it falls silent or the next note starts."""
     gap_s: float | None = None
     """Silence before the next note; 0 where it sounds until then."""
+    bend: HeardBend | None = None
+    """Where one is written and the note was played."""
+    vibrato: HeardVibrato | None = None
+    """Where one is written and the note was played."""
 
 
 @dataclass(frozen=True, slots=True)

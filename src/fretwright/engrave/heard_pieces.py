@@ -15,6 +15,14 @@ _LINE_MM: Final = 0.36
 WORD_MM: Final = 2.2
 """Size of words and figures: capitals 1.5 mm high, the size of fingering digits."""
 
+_POINTS: Final = {
+    MarkShape.LEFT: (-1, 0),
+    MarkShape.RIGHT: (1, 0),
+    MarkShape.UP: (0, -1),
+    MarkShape.DOWN: (0, 1),
+}
+"""Where the tip of each triangle points, on a page that counts downwards."""
+
 
 @dataclass(frozen=True, slots=True)
 class Piece:
@@ -58,9 +66,10 @@ def _form(kind: MarkShape, x: float, y: float) -> str:
             i = inside * 0.85
             points = ((x - i, y - i), (x + i, y - i), (x + i, y + i), (x - i, y + i))
             return f'<path d="{polygon(points)}" {hollow}/>'
-        case MarkShape.LEFT | MarkShape.RIGHT:
-            tip = r if kind is MarkShape.RIGHT else -r
-            return f'<path d="{polygon(((x + tip, y), (x - tip, y - r), (x - tip, y + r)))}"/>'
+        case _:
+            dx, dy = _POINTS[kind]
+            tail = ((x - dx * r + dy * r, y - dy * r + dx * r), (x - dx * r - dy * r, y - dy * r - dx * r))
+            return f'<path d="{polygon(((x + dx * r, y + dy * r), *tail))}"/>'
 
 
 def dot(x: float, y: float, radius: float, note_id: str, *, hollow: bool = False) -> Piece:

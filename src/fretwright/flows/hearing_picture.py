@@ -10,7 +10,7 @@ import numpy as np
 from fretwright.base.errors import RenderError
 from fretwright.check.check import Checked
 from fretwright.ear.pulse import JUST_HEARD_S, JUST_HEARD_SHARE
-from fretwright.ear.verdicts import HeardAttack, HeardNote, Hearing, Verdict
+from fretwright.ear.verdicts import BendVerdict, HeardAttack, HeardNote, Hearing, Verdict, VibratoVerdict
 from fretwright.engrave.heard import HeardPlate, heard_plate
 from fretwright.engrave.plate import engrave
 from fretwright.engrave.style import PlateStyle
@@ -29,6 +29,8 @@ _MEANINGS: Final = {
     MarkShape.LEFT: "early, in ms",
     MarkShape.RIGHT: "late, in ms",
     MarkShape.SQUARE: "started in another way than written",
+    MarkShape.DOWN: "a bend or vibrato that falls short, in cents",
+    MarkShape.UP: "a bend that goes too far, in cents",
     MarkShape.PLUS: "one note too many",
 }
 
@@ -133,6 +135,7 @@ def _marks(sounding: _Sounding, key: Key, shift: int) -> Iterator[Mark]:
         yield Mark(note.id, MarkShape.SQUARE, f"plucked{again}")
     if not written.attack.is_slur and note.attack is HeardAttack.SLUR:
         yield Mark(note.id, MarkShape.SQUARE, f"slurred{again}")
+    yield from _moving_marks(note, again)
     off_ms = note.timing_ms or 0.0
     if abs(off_ms) > max(sounding.band_ms, 1000 * _MARKED_SHARE * sounding.interval_s):
         shape, word = (MarkShape.RIGHT, "late") if off_ms > 0 else (MarkShape.LEFT, "early")
@@ -157,6 +160,16 @@ def _extras(soundings: Sequence[_Sounding], heard: Hearing, key: Key) -> Iterato
             MarkShape.PLUS,
             _name(key, extra.midi - heard.shift),
         )
+
+
+def _moving_marks(note: HeardNote, again: str) -> Iterator[Mark]:
+    bend = note.bend
+    if bend is not None and bend.verdict in {BendVerdict.SHORT, BendVerdict.SHARP}:
+        short = bend.verdict is BendVerdict.SHORT
+        words = f"bend {abs(bend.off_cents or 0.0):.0f} cents {'short' if short else 'sharp'}"
+        yield Mark(note.id, MarkShape.DOWN if short else MarkShape.UP, f"{words}{again}")
+    if note.vibrato is not None and note.vibrato.verdict is VibratoVerdict.STILL:
+        yield Mark(note.id, MarkShape.DOWN, f"no vibrato{again}")
 
 
 def _name(key: Key, midi: int) -> str:

@@ -7,12 +7,16 @@ from typing import Any
 from fretwright.base.errors import UsageError
 from fretwright.ear.verdicts import (
     Advice,
+    BendVerdict,
     HeardAttack,
+    HeardBend,
     HeardExtra,
     HeardNote,
     HeardPass,
+    HeardVibrato,
     Hearing,
     Verdict,
+    VibratoVerdict,
 )
 
 
@@ -41,12 +45,15 @@ def hearing_of(stored: Mapping[str, Any]) -> Hearing:
 
 
 def _note(stored: Mapping[str, Any]) -> HeardNote:
-    attack = stored["attack"]
+    attack, bend, vibrato = stored["attack"], stored.get("bend"), stored.get("vibrato")
     return HeardNote(
         **{
             **stored,
             "verdict": Verdict(stored["verdict"]),
             "attack": None if attack is None else HeardAttack(attack),
+            # takes that were judged before bends were have neither
+            "bend": bend and HeardBend(**{**bend, "verdict": BendVerdict(bend["verdict"])}),
+            "vibrato": vibrato and HeardVibrato(**{**vibrato, "verdict": VibratoVerdict(vibrato["verdict"])}),
         }
     )
 

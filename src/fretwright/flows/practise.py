@@ -3,6 +3,8 @@
 ``hear`` is the documented function behind ``fretwright hear``; its data is ``docs/schemas/hear.schema.json``.
 """
 
+from collections.abc import Iterator
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +12,7 @@ from fretwright.base.errors import UsageError
 from fretwright.check.check import Checked
 from fretwright.ear.listen import listen
 from fretwright.ear.take import Refusal, Take, read_take
-from fretwright.ear.verdicts import HeardNote, Hearing
+from fretwright.ear.verdicts import BendVerdict, HeardBend, HeardNote, HeardVibrato, Hearing, VibratoVerdict
 from fretwright.flows.inspect import columns
 from fretwright.score.timeline import timeline
 
@@ -65,6 +67,8 @@ def _note(note: HeardNote) -> dict[str, Any]:
         "level_db": note.level_db,
         "attack": None if note.attack is None else note.attack.value,
         "confidence": note.confidence,
+        "bend": None if note.bend is None else asdict(note.bend),
+        "vibrato": None if note.vibrato is None else asdict(note.vibrato),
     }
 
 
@@ -75,7 +79,7 @@ def hearing_text(heard: Hearing) -> str:
         f"Played at {heard.tempo_bpm:g} beats a minute, tuned {heard.tuning_cents:+.0f} cents from "
         f"A = 440 Hz; notes lie within {heard.timing_spread_ms:.0f} ms of an even pulse."
     )
-    rows = [("note", "verdict", "time", "early or late", "cents", "level", "attack", "sure")]
+    rows = [("note", "verdict", "time", "early or late", "cents", "level", "attack", "sure", "bend, vibrato")]
     rows += [
         (
             note.id,
@@ -86,10 +90,37 @@ def hearing_text(heard: Hearing) -> str:
             _shown(note.level_db, "{:+.0f} dB"),
             "" if note.attack is None else note.attack.value,
             f"{100 * note.confidence:.0f} %",
+            ", ".join([*_bend_words(note.bend), *_vibrato_words(note.vibrato)]),
         )
         for note in heard.notes
     ]
     return "\n".join([*head, "", facts, "", *columns(rows)])
+
+
+def _bend_words(bend: HeardBend | None) -> Iterator[str]:
+    if bend is None:
+        return
+    if bend.verdict is BendVerdict.UNSURE or bend.off_cents is None:
+        yield "bend: cannot tell"
+        return
+    way = "sharp" if bend.off_cents > 0 else "short"
+    yield f"bend {abs(bend.off_cents):.0f} cents {way}"
+    if bend.reach_ms is not None:
+        yield f"there after {bend.reach_ms:.0f} ms"
+    if bend.start_off_cents is not None:
+        yield f"struck at {bend.start_off_cents:+.0f}"
+    if bend.end_off_cents is not None:
+        yield f"let down to {bend.end_off_cents:+.0f}"
+
+
+def _vibrato_words(vibrato: HeardVibrato | None) -> Iterator[str]:
+    if vibrato is None:
+        return
+    if vibrato.verdict is VibratoVerdict.SWINGS:
+        yield f"vibrato {vibrato.rate_hz:.1f} a second, {vibrato.width_cents:.0f} cents wide"
+    else:
+        still = vibrato.verdict is VibratoVerdict.STILL
+        yield "no vibrato" if still else "vibrato: cannot tell"
 
 
 def _shown(value: float | None, form: str) -> str:

@@ -24,7 +24,11 @@ MEANINGS = tuple((shape, f"what {shape} means here") for shape in MarkShape)
 FULL = MarkedScore(
     "A long word of advice that has to be broken. " * 6,
     tuple(
-        Mark(note, list(MarkShape)[index % 6], ("missed", "unsure", "early 118 (2)", "E♭4")[index % 4])
+        Mark(
+            note,
+            list(MarkShape)[index % (len(MarkShape) - 1)],
+            ("missed", "unsure", "early 118 (2)", "E♭4")[index % 4],
+        )
         for index, note in enumerate(IDS)
         for _ in range(1 + index % 2)
     ),
