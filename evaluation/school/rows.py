@@ -18,7 +18,7 @@ from typing import Any, Final
 from evaluation.school.postgres import running_postgres
 from sqlalchemy import event, insert, text
 
-from fretwright.store import classes, hearings, people, remarks, takes
+from fretwright.store import classes, following, hearings, people, remarks, takes
 from fretwright.store.database import Database, Transaction
 from fretwright.store.migrate import migrate
 from fretwright.store.records import Role
@@ -160,13 +160,15 @@ def queries(students: int, exercises: list[int]) -> dict[str, Query]:
         "how many wait": takes.waiting,
         "one take": lambda tx: takes.find_take(tx, 1000),
         "a student's last takes": lambda tx: takes.takes_of(tx, person),
-        "a student's history": lambda tx: hearings.history(tx, person, 1),
-        "a student's history of one exercise": lambda tx: hearings.history(
-            tx, person, 1, exercise="03-lesson/exercise-2"
+        "which takes of a student were heard": lambda tx: hearings.heard_wordings(tx, person, 1, limit=600),
+        "what was heard in 100 of them": lambda tx: hearings.heard_takes(
+            tx, [one.take_id for one in hearings.heard_wordings(tx, person, 1, limit=100)]
         ),
-        "unread remarks": lambda tx: remarks.count_unread(tx, person),
-        "the newest takes of the course": lambda tx: takes.takes_in_course(tx, 1),
-        "the class picture of one exercise": lambda tx: hearings.class_picture(tx, exercise),
+        "remarks to a student": lambda tx: remarks.remarks_to(tx, person),
+        "takes that wait for the teacher": lambda tx: following.unanswered_takes(
+            tx, 1, since=now - timedelta(days=28), limit=200
+        ),
+        "the class picture of one exercise": lambda tx: following.class_verdicts(tx, exercise),
         "how the ear agrees with the teacher": lambda tx: hearings.agreement(tx, 1),
         "the class": lambda tx: people.students_of(tx, 1),
         "recordings to let go of": lambda tx: takes.old_files(tx, _START),

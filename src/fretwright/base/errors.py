@@ -17,7 +17,8 @@ Two kinds of trouble are kept apart:
     ├── ExchangeError       a file of another program that cannot be read at all
     ├── RenderError         a plate, sound, page or document that cannot be made
     ├── StoreError          a database or a folder of recordings that cannot be used
-    │   └── ConflictError   a change that contradicts what is stored
+    │   ├── ConflictError   a change that contradicts what is stored
+    │   └── UnstorableError a number or a text that no database can hold
     ├── JudgeLostError      a process or machine that ended while it judged a take
     ├── RefusedError        a request that the school turns down
     └── UsageError          a request that names something that is not there
@@ -77,6 +78,10 @@ class StoreError(FretwrightError):
 
 class ConflictError(StoreError):
     """A change that contradicts what is stored, such as a second account with one address."""
+
+
+class UnstorableError(StoreError):
+    """A value that no database can hold: a number too large, a text with NUL or half a character in it."""
 
 
 class JudgeLostError(FretwrightError):

@@ -59,6 +59,10 @@ class Letter(Protocol):
     def tries(self) -> int:
         """How often it could not be handed over."""
 
+    @property
+    def stop_address(self) -> str | None:
+        """Where the reader can say that they want no more of these; ``None`` where it was asked for."""
+
 
 @dataclass(frozen=True, slots=True)
 class Sender:
@@ -140,6 +144,10 @@ def message_of(letter: Letter, sender: Sender) -> EmailMessage:
     message["Date"] = format_datetime(letter.created_at.astimezone(UTC))
     message["Message-ID"] = f"<{_name_of(letter)}@{domain}>"
     message["Auto-Submitted"] = "auto-generated"  # RFC 3834: no out-of-office answer comes back
+    if letter.stop_address is not None:
+        message["List-Unsubscribe"] = f"<{letter.stop_address}>"  # RFC 2369
+        if letter.stop_address.startswith("https:"):  # RFC 8058 allows no other
+            message["List-Unsubscribe-Post"] = "List-Unsubscribe=One-Click"
     message.set_content(letter.body, cte="quoted-printable")
     return message
 

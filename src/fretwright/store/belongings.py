@@ -9,8 +9,8 @@ from fretwright.store.database import Transaction
 from fretwright.store.plain import plain_row
 from fretwright.store.tables import metadata, people, plans, remarks, takes
 
-KEYS: Final = frozenset({"sessions", "sign_in_links"})
-"""Tables of nothing but digests of keys: of no use to anybody but the school."""
+KEYS: Final = frozenset({"sessions", "sign_in_links", "rates"})
+"""Tables of nothing but digests: of no use to anybody but the school that runs."""
 SHARED: Final = frozenset({"courses", "exercises", "invitations"})
 """Tables in which nothing belongs to a person."""
 

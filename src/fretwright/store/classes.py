@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 
-from sqlalchemy import ColumnElement, func, or_, select, update
+from sqlalchemy import ColumnElement, or_, select, update
 
 from fretwright.store.database import Transaction
 from fretwright.store.records import CourseRecord, Enrolment, ExerciseRecord, Invitation, Release
@@ -190,13 +190,6 @@ def releases(transaction: Transaction, course_id: int, person_id: int | None = N
         .order_by(lesson_releases.c.id)
     )
     return records(Release, rows)
-
-
-def count_students(transaction: Transaction, course_id: int) -> int:
-    """How many are enrolled."""
-    return transaction.execute(
-        select(func.count()).where(enrolments.c.course_id == course_id, enrolments.c.left_at.is_(None))
-    ).scalar_one()
 
 
 def _is_open(now: datetime) -> tuple[ColumnElement[bool], ...]:

@@ -2,14 +2,20 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from typing import Any, Final
 
 from sqlalchemy import Connection, create_engine, event, make_url, text
 from sqlalchemy.engine import Engine
-from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError, OperationalError, StatementError
+from sqlalchemy.exc import (
+    ArgumentError,
+    DataError,
+    DBAPIError,
+    IntegrityError,
+    OperationalError,
+    StatementError,
+)
 
-from fretwright.base.errors import ConflictError, StoreError
+from fretwright.base.errors import ConflictError, StoreError, UnstorableError
 
 Transaction = Connection
 """An open transaction, as functions of this layer take it; no other layer looks inside."""
@@ -17,11 +23,6 @@ Transaction = Connection
 _BUSY_MS: Final = 20_000
 _POOL: Final = 8
 _OVERFLOW: Final = 40
-
-
-def sqlite_address(path: Path) -> str:
-    """The address of a database in a file."""
-    return f"sqlite+pysqlite:///{path.resolve()}"
 
 
 class Database:
@@ -118,6 +119,10 @@ def _explained() -> Iterator[None]:
     except OperationalError as error:
         raise StoreError(
             f"The database cannot be used: {_first_line(error)}.", "Is it running, and is there space?"
+        ) from error
+    except (DataError, OverflowError, UnicodeEncodeError) as error:
+        raise UnstorableError(
+            "A number or a text in that cannot be stored.", "Leave out what no keyboard writes."
         ) from error
     except DBAPIError as error:
         raise StoreError(f"The database refused: {_first_line(error)}.") from error

@@ -1,17 +1,16 @@
-"""What the ear said: one hearing a take, its notes counted over a class, and the teacher's overrules."""
+"""What the ear said: one hearing a take, and the teacher's overrules."""
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import and_, case, func, select
+from sqlalchemy import func, select
 
 from fretwright.store.database import Transaction
 from fretwright.store.records import (
     HeardTake,
     HeardWording,
     HearingRecord,
-    NoteCount,
     NoteVerdict,
     Overrule,
     TakeRecord,
@@ -67,29 +66,6 @@ def verdicts_of(transaction: Transaction, take_id: int) -> tuple[NoteVerdict, ..
     return records(NoteVerdict, rows)
 
 
-def history(
-    transaction: Transaction,
-    person_id: int,
-    course_id: int,
-    *,
-    exercise: str | None = None,
-    limit: int = 1000,
-) -> tuple[HeardTake, ...]:
-    """A student's judged takes in a course, the oldest first (of the newest ``limit``)."""
-    query = (
-        select_takes()
-        .add_columns(*(column.label(f"h_{column.name}") for column in hearings.c))
-        .join(hearings, hearings.c.take_id == takes.c.id)
-        .where(takes.c.person_id == person_id, exercises.c.course_id == course_id)
-    )
-    if exercise is not None:
-        query = query.where(exercises.c.name == exercise)
-    rows = transaction.execute(
-        query.order_by(takes.c.recorded_at.desc(), takes.c.id.desc()).limit(limit)
-    ).all()
-    return tuple(HeardTake(take_from(row), _hearing(row._mapping)) for row in reversed(rows))  # noqa: SLF001 - public by the library's documents
-
-
 def heard_wordings(
     transaction: Transaction, person_id: int, course_id: int, *, limit: int = 1000
 ) -> tuple[HeardWording, ...]:
@@ -126,31 +102,6 @@ _AT_ONCE: Final = 200
 
 def _hearing(found: Mapping[Any, Any]) -> HearingRecord:
     return HearingRecord(**{column.name: found[f"h_{column.name}"] for column in hearings.c})
-
-
-def class_picture(transaction: Transaction, exercise_id: int) -> tuple[NoteCount, ...]:
-    """For each note of an exercise how it went over all takes; a teacher's overrule counts, not the ear."""
-    verdict = func.coalesce(overrules.c.meant, note_verdicts.c.verdict)
-
-    def count(word: str) -> Any:  # noqa: ANN401 - an expression of the library
-        return func.sum(case((verdict == word, 1), else_=0)).label(word)
-
-    rows = transaction.execute(
-        select(
-            note_verdicts.c.note_id,
-            func.count().label("takes"),
-            *(count(word) for word in ("played", "missed", "wrong", "unsure")),
-            func.avg(note_verdicts.c.timing_ms).label("mean_timing_ms"),
-        )
-        .outerjoin(
-            overrules,
-            and_(overrules.c.take_id == note_verdicts.c.take_id, overrules.c.place == note_verdicts.c.place),
-        )
-        .where(note_verdicts.c.exercise_id == exercise_id)
-        .group_by(note_verdicts.c.note_id)
-        .order_by(func.min(note_verdicts.c.place), note_verdicts.c.note_id)
-    )
-    return records(NoteCount, rows)
 
 
 def overrule(

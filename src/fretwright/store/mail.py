@@ -3,7 +3,7 @@
 from dataclasses import asdict
 from datetime import datetime
 
-from sqlalchemy import case, select, update
+from sqlalchemy import case, delete, select, update
 
 from fretwright.base.errors import ConflictError
 from fretwright.store.database import Transaction
@@ -62,6 +62,13 @@ def mark_troubled(transaction: Transaction, letter_id: int, trouble: str, again_
 def letters(transaction: Transaction, *, limit: int = 100) -> tuple[Letter, ...]:
     """The outbox, the newest first."""
     return records(Letter, transaction.execute(select(mail).order_by(mail.c.id.desc()).limit(limit)))
+
+
+def drop_unsent(transaction: Transaction, person_id: int, reason: str) -> None:
+    """Forget letters of a kind that wait for a person who wants no more of them."""
+    transaction.execute(
+        delete(mail).where(mail.c.person_id == person_id, mail.c.reason == reason, mail.c.sent_at.is_(None))
+    )
 
 
 def hold_letter(transaction: Transaction, letter_id: int, now: datetime, until: datetime) -> bool:

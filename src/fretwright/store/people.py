@@ -108,6 +108,11 @@ def change_person(transaction: Transaction, person_id: int, *, name: str, time_z
     )
 
 
+def want_lesson_letters(transaction: Transaction, person_id: int, *, wanted: bool) -> None:
+    """Note whether a person wants a letter when a lesson opens."""
+    transaction.execute(update(people).where(people.c.id == person_id).values(lesson_letters=wanted))
+
+
 def delete_person(transaction: Transaction, person_id: int) -> None:
     """Delete a person and every row that is theirs. Files are ``takefiles``' matter, and come after."""
     transaction.execute(people.delete().where(people.c.id == person_id))

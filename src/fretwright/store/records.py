@@ -53,6 +53,8 @@ class Person:
     """Who consented for them: a name or an address."""
     consent_at: datetime | None
     """When recording was agreed to; no take is accepted before."""
+    lesson_letters: bool
+    """Whether they want a letter when a lesson opens."""
 
     @property
     def is_teacher(self) -> bool:
@@ -190,19 +192,6 @@ class HeardWording:
 
 
 @dataclass(frozen=True, slots=True)
-class NoteCount:
-    """How one note of an exercise went over many takes, the teacher's overrules taken into account."""
-
-    note_id: str
-    takes: int
-    played: int
-    missed: int
-    wrong: int
-    unsure: int
-    mean_timing_ms: float | None
-
-
-@dataclass(frozen=True, slots=True)
 class Overrule:
     """A teacher's own verdict on a note, beside what the ear had said."""
 
@@ -262,27 +251,6 @@ class Plan:
 
 
 @dataclass(frozen=True, slots=True)
-class Practised:
-    """A stretch of practice that was not recorded."""
-
-    client_id: str
-    exercise: str
-    tempo_bpm: float | None
-    seconds: float
-    started_at: datetime
-
-
-@dataclass(frozen=True, slots=True)
-class RecallCard:
-    """How well an exercise is remembered."""
-
-    exercise: str
-    card: Mapping[str, Any]
-    due_at: datetime
-    changed_at: datetime
-
-
-@dataclass(frozen=True, slots=True)
 class LetterDraft:
     """A letter to be put into the outbox."""
 
@@ -296,6 +264,8 @@ class LetterDraft:
     person_id: int | None = None
     due_at: datetime | None = None
     """When to send it; ``None`` for at once."""
+    stop_address: str | None = None
+    """Where the reader can say that they want no more of these; ``None`` where it was asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -313,6 +283,7 @@ class Letter:
     tries: int
     sent_at: datetime | None
     trouble: str | None
+    stop_address: str | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from sqlalchemy import func, select, update
+from sqlalchemy import select, update
 
 from fretwright.store.database import Transaction
 from fretwright.store.records import Remark
@@ -69,16 +69,6 @@ def mark_read(transaction: Transaction, take_id: int, reader_id: int, now: datet
         .where(remarks.c.take_id == take_id, remarks.c.author_id != reader_id, remarks.c.read_at.is_(None))
         .values(read_at=now)
     )
-
-
-def count_unread(transaction: Transaction, person_id: int) -> int:
-    """How many remarks on a student's takes they have not read."""
-    return transaction.execute(
-        select(func.count())
-        .select_from(remarks)
-        .join(takes, takes.c.id == remarks.c.take_id)
-        .where(takes.c.person_id == person_id, remarks.c.author_id != person_id, remarks.c.read_at.is_(None))
-    ).scalar_one()
 
 
 def delete_remark(transaction: Transaction, remark_id: int) -> None:

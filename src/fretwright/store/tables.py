@@ -6,6 +6,7 @@ The migrations make these tables step by step; ``tests/unit/store/test_migrate.p
 from typing import Any, Final
 
 from sqlalchemy import (
+    BigInteger,
     Boolean,
     CheckConstraint,
     Column,
@@ -18,6 +19,7 @@ from sqlalchemy import (
     Table,
     Text,
     UniqueConstraint,
+    true,
 )
 
 from fretwright.store.columns import Document, Key, Moment
@@ -68,6 +70,8 @@ people = Table(
     Column("below_age", Boolean, nullable=False),
     _text("guardian", nullable=True),
     _at("consent_at", nullable=True),
+    # Servers of the version before still run while this column comes: they leave it out.
+    Column("lesson_letters", Boolean, nullable=False, server_default=true()),
     UniqueConstraint("email"),
     _one_of("role", "teacher", "student"),
     CheckConstraint("name <> ''", name="name_given"),
@@ -330,42 +334,6 @@ plan_items = Table(
     CheckConstraint("minutes > 0", name="minutes_possible"),
 )
 
-practice_log = Table(
-    "practice_log",
-    metadata,
-    _id(),
-    _of("people", "person_id"),
-    _of("courses", "course_id"),
-    _text("client_id"),
-    _text("exercise"),
-    Column("tempo_bpm", Float, nullable=True),
-    Column("seconds", Float, nullable=False),
-    _at("started_at"),
-    UniqueConstraint("person_id", "client_id"),
-    CheckConstraint("seconds >= 0 AND seconds <= 86400", name="seconds_possible"),
-    Index(None, "person_id", "started_at"),
-)
-
-recall_cards = Table(
-    "recall_cards",
-    metadata,
-    _of("people", "person_id", primary_key=True),
-    Column("exercise", Text, primary_key=True),
-    Column("card", Document, nullable=False),
-    _at("due_at"),
-    _at("changed_at"),
-)
-
-device_latencies = Table(
-    "device_latencies",
-    metadata,
-    _of("people", "person_id", primary_key=True),
-    Column("device", Text, primary_key=True),
-    Column("latency_ms", Float, nullable=False),
-    _at("measured_at"),
-    CheckConstraint("latency_ms >= 0 AND latency_ms <= 2000", name="latency_possible"),
-)
-
 mail = Table(
     "mail",
     metadata,
@@ -381,6 +349,7 @@ mail = Table(
     Column("tries", Integer, nullable=False),
     _at("sent_at", nullable=True),
     _text("trouble", nullable=True),
+    _text("stop_address", nullable=True),
     # The same letter is written once, however often the program that writes it runs.
     UniqueConstraint("once"),
     Index(
@@ -389,4 +358,17 @@ mail = Table(
         sqlite_where=Column("sent_at", Moment).is_(None),
         postgresql_where=Column("sent_at", Moment).is_(None),
     ),
+)
+
+rates = Table(
+    "rates",
+    metadata,
+    # A signature: who asked for what cannot be read from it.
+    Column("key", Text, primary_key=True),
+    Column("span", BigInteger, nullable=False),
+    Column("hits", Integer, nullable=False),
+    Column("hits_before", Integer, nullable=False),
+    _at("expires_at"),
+    CheckConstraint("hits >= 0 AND hits_before >= 0", name="hits_counted"),
+    Index(None, "expires_at"),
 )

@@ -108,12 +108,6 @@ def claim_next(transaction: Transaction, claim: str, until: datetime) -> TakeRec
     return find_take(transaction, number)
 
 
-def extend_claim(transaction: Transaction, take_id: int, claim: str, until: datetime) -> bool:
-    """Keep a take in hand for longer; ``False`` if it has been given to another."""
-    kept = transaction.execute(update(takes).where(*_held(take_id, claim)).values(claimed_until=until))
-    return kept.rowcount == 1
-
-
 def hand_out_again(transaction: Transaction, now: datetime, *, claims_like: str | None = None) -> int:
     """Put takes back into the queue whose claim ran out, or that are held by claims starting with a word.
 
@@ -206,17 +200,6 @@ def takes_of(
     query = select_takes().where(takes.c.person_id == person_id)
     if exercise is not None:
         query = query.where(exercises.c.name == exercise)
-    rows = transaction.execute(query.order_by(takes.c.id.desc()).limit(limit))
-    return tuple(take_from(row) for row in rows)
-
-
-def takes_in_course(
-    transaction: Transaction, course_id: int, *, before_id: int | None = None, limit: int = 100
-) -> tuple[TakeRecord, ...]:
-    """The takes of a whole course that have arrived, the newest first."""
-    query = select_takes().where(exercises.c.course_id == course_id, takes.c.received_at.is_not(None))
-    if before_id is not None:
-        query = query.where(takes.c.id < before_id)
     rows = transaction.execute(query.order_by(takes.c.id.desc()).limit(limit))
     return tuple(take_from(row) for row in rows)
 

@@ -11,6 +11,7 @@ Whose an object is, is asked where it is fetched: ``own_take``. What belongs to 
 from typing import Annotated, Final
 
 from fastapi import Depends, Request
+from pydantic import Field
 
 from fretwright.base.errors import RefusedError
 from fretwright.store import classes, entry, takes
@@ -18,6 +19,9 @@ from fretwright.store.records import Enrolment, Person, Role, TakeRecord
 from fretwright.web.keys import digest
 from fretwright.web.refusals import not_found
 from fretwright.web.school import School
+
+RowNumber = Annotated[int, Field(ge=0, le=2**53 - 1)]
+"""The number of a row, in an address or a form; larger ones are nobody's."""
 
 
 def school_of(request: Request) -> School:

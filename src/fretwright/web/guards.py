@@ -43,6 +43,8 @@ HEADERS: Final = {
 """On every answer."""
 _HSTS: Final = "max-age=31536000"
 _SAFE: Final = frozenset({"GET", "HEAD", "OPTIONS"})
+STOP: Final = "/letters/stop/"
+"""Below it addresses are their own key, and mailboxes write there from no page of ours (RFC 8058)."""
 MOST_BODY_BYTES: Final = 64_000_000
 """Of any request; routes that take less say so themselves."""
 
@@ -90,7 +92,8 @@ def refusal(scope: Scope, settings: Settings) -> RefusedError | None:
     headers = Headers(scope=scope)
     if headers.get("host", "") not in settings.hosts:
         return RefusedError(421, "host", "This school does not go by that name.")
-    if scope["method"] not in _SAFE and not _is_from_here(headers, settings):
+    is_keyed = scope["path"].startswith(STOP)
+    if scope["method"] not in _SAFE and not is_keyed and not _is_from_here(headers, settings):
         return RefusedError(403, "origin", "That was sent from another site.", "Open the school's own page.")
     length = headers.get("content-length", "0")
     if not length.isdigit() or int(length) > MOST_BODY_BYTES:

@@ -1,10 +1,10 @@
-"""What the school lets go of by itself: old recordings, expired links and sessions, files of no row."""
+"""What the school lets go of by itself: old recordings, what has expired, files of no row."""
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
-from fretwright.store import belongings, entry, takes
+from fretwright.store import belongings, entry, rates, takes
 from fretwright.store.database import Database
 from fretwright.store.takefiles import TakeFiles
 
@@ -26,6 +26,7 @@ def keep_house(database: Database, files: TakeFiles, *, retention_days: int, now
     """Do one round. It may be interrupted anywhere: the next one finds what is left."""
     with database.writing() as transaction:
         entry.forget_expired(transaction, now)
+        rates.forget_rates(transaction, now)
     recordings = _let_recordings_go(database, files, now - timedelta(days=retention_days))
     return LetGo(recordings, _sweep(database, files, now - _SWEPT_AFTER))
 

@@ -25,6 +25,8 @@ from fretwright.store.database import Database
 from fretwright.store.records import Letter, LetterDraft, Person
 from fretwright.web.classroom import Classroom, Taught
 from fretwright.web.clock import Clock
+from fretwright.web.guards import STOP
+from fretwright.web.keys import signature
 from fretwright.web.settings import Settings
 
 _LOG: Final = logging.getLogger("fretwright.postbox")
@@ -38,6 +40,8 @@ _AT_LATEST: Final = timedelta(days=2)
 _MORNING: Final = timedelta(hours=7)
 """A lesson opens at midnight; its letter comes when people are up."""
 _NEVER_GIVE_UP: Final = 1_000_000
+LESSON: Final = "lesson"
+"""The reason of letters about lessons."""
 
 
 class StoredOutbox:
@@ -71,8 +75,10 @@ class StoredOutbox:
 class Postbox:
     """One thread that empties the outbox."""
 
-    def __init__(self, database: Database, settings: Settings, classroom: Classroom, clock: Clock) -> None:
-        """Use that school's letters.
+    def __init__(
+        self, database: Database, settings: Settings, classroom: Classroom, clock: Clock, key: bytes
+    ) -> None:
+        """Use that school's letters, and its secret for the addresses that stop them.
 
         Raises :class:`~fretwright.base.errors.UsageError` if the mail settings cannot be used.
         """
@@ -80,6 +86,7 @@ class Postbox:
         self._settings: Final = settings
         self._classroom: Final = classroom
         self._now: Final = clock
+        self._key: Final = key
         self._postman: Final = postman_for(settings, classroom.now)
         self._outbox: Final = StoredOutbox(database)
         self._ended: Final = threading.Event()
@@ -116,6 +123,8 @@ class Postbox:
             }
         for place in places:
             student = students[place.person_id]
+            if not student.lesson_letters:
+                continue
             for lesson in openings(taught.checked.course, place.starts_on, by_hand[place.person_id]):
                 draft = self._letter(taught, student, lesson, f"lesson {place.id} {lesson.lesson}", now)
                 if draft is not None:
@@ -133,15 +142,17 @@ class Postbox:
             return None
         address = f"{self._settings.origin}/course/lessons/{lesson.lesson}.html"
         title = " ".join(lesson.title.split())
+        stop = stop_address(self._settings, self._key, student)
         return LetterDraft(
             recipient=student.email,
             subject=f"Lesson {lesson.number}: {title}",
             body=f"Hello {student.name},\n\n"
             f"lesson {lesson.number} of {taught.record.title} is open: {title}.\n\n"
-            f"{address}\n\nYou get such a letter for each lesson, as long as you are in the course.\n",
-            reason="lesson",
+            f"{address}\n\nYou get such a letter for each lesson. No more of them: {stop}\n",
+            reason=LESSON,
             once=once,
             person_id=student.id,
+            stop_address=stop,
         )
 
     def _run(self) -> None:
@@ -156,6 +167,11 @@ class Postbox:
             except Exception:  # noqa: BLE001 - whatever broke, the next look tries again
                 _LOG.exception("letters wait")
             looks += 1
+
+
+def stop_address(settings: Settings, key: bytes, student: Person) -> str:
+    """Where a student, or their mailbox for them, says that they want no more letters about lessons."""
+    return f"{settings.origin}{STOP}{student.id}-{signature(key, LESSON, str(student.id))}"
 
 
 def postman_for(settings: Settings, taught: Taught) -> Postman:

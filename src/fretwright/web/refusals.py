@@ -9,7 +9,14 @@ from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
-from fretwright.base.errors import ConflictError, FretwrightError, RefusedError, StoreError, UsageError
+from fretwright.base.errors import (
+    ConflictError,
+    FretwrightError,
+    RefusedError,
+    StoreError,
+    UnstorableError,
+    UsageError,
+)
 from fretwright.web.rendering import page
 
 _LOG: Final = logging.getLogger("fretwright.web")
@@ -83,6 +90,8 @@ def _own(request: Request, error: Exception) -> Response:
             refused = RefusedError(404, "not-found", message, mend)
         case ConflictError():
             refused = RefusedError(409, "conflict", message, mend)
+        case UnstorableError():
+            refused = RefusedError(422, "malformed", message, mend)
         case StoreError():
             _LOG.error("store: %s", message)
             # what the disk or the database said is for whoever runs the school

@@ -51,11 +51,11 @@ class School:
         self.take_files: Final = TakeFiles(settings.home / "takes")
         self.classroom: Final = Classroom(settings.course, self.database, clock)
         self.press: Final = Press(settings.course, settings.home / "site")
-        self.limits: Final = Limits()
+        self.limits: Final = Limits(self.database, self.key, clock)
         holder = signature(self.key, "holder", str(settings.home))[:16]
         self.queue: Final = StoredQueue(self.database, self.take_files, self.classroom, clock, holder)
         self.judging: Final = Judging(self.queue, settings, self.classroom, holder)
-        self.postbox: Final = Postbox(self.database, settings, self.classroom, clock)
+        self.postbox: Final = Postbox(self.database, settings, self.classroom, clock, self.key)
         self._ended: Final = threading.Event()
         self._watch: threading.Thread | None = None
 

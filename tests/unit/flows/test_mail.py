@@ -35,6 +35,7 @@ class LetterOnPaper:
     body: str
     created_at: datetime
     tries: int = 0
+    stop_address: str | None = None
 
 
 NOW = datetime(2026, 3, 1, 12, 0, tzinfo=UTC)

@@ -8,6 +8,7 @@ from alembic.runtime.migration import MigrationContext
 from sqlalchemy import text
 
 from fretwright.base.errors import StoreError
+from fretwright.store import people
 from fretwright.store.database import Database
 from fretwright.store.migrate import current_form, migrate, newest_form
 from fretwright.store.tables import metadata
@@ -60,3 +61,23 @@ def test_an_empty_database_has_no_form(database_address: str) -> None:
     opened = Database(database_address)
     assert current_form(opened) is None
     opened.close()
+
+
+def test_what_the_first_version_stored_is_kept(database_address: str) -> None:
+    opened = Database(database_address)
+    migrate(opened, "0001")
+    with opened.writing() as transaction:
+        transaction.execute(
+            text(
+                "INSERT INTO people (role, name, email, time_zone, created_at, below_age)"
+                " VALUES ('student', 'Isolde Fenn', 'isolde@example.org', 'UTC', '2027-03-04', false)"
+            )
+        )
+
+    migrate(opened)
+
+    with opened.reading() as transaction:
+        found = people.person_by_email(transaction, "isolde@example.org")
+    opened.close()
+    assert found is not None
+    assert found.lesson_letters

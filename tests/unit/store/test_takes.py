@@ -116,30 +116,7 @@ def test_times_come_back_aware_and_in_utc(received: Received) -> None:
     assert take.received_at.tzinfo is UTC
 
 
-def test_a_students_history_comes_in_order(database: Database, received: Received) -> None:
-    sent = [received() for _ in range(3)]
-    for take in sent:
-        held = claimed(database, f"c{take.id}")
-        assert held is not None
-        with database.writing() as transaction:
-            hearings.store_hearing(transaction, held, f"c{take.id}", heard(take.id), NOTES)
-
-    with database.reading() as transaction:
-        steps = hearings.history(transaction, sent[0].person_id, sent[0].exercise.course_id)
-        newest = hearings.history(transaction, sent[0].person_id, sent[0].exercise.course_id, limit=2)
-        picture = hearings.class_picture(transaction, sent[0].exercise.id)
-
-    assert [step.take.id for step in steps] == [take.id for take in sent]
-    assert [step.take.id for step in newest] == [take.id for take in sent[1:]]
-    assert [(note.note_id, note.takes, note.played, note.missed) for note in picture] == [
-        ("b1t0-5s1", 3, 3, 0),
-        ("b1t1-5s1", 3, 0, 3),
-    ]
-
-
-def test_an_overrule_counts_in_the_class_picture_and_in_the_agreement(
-    database: Database, received: Received
-) -> None:
+def test_an_overrule_counts_in_the_agreement(database: Database, received: Received) -> None:
     take = received()
     held = claimed(database)
     assert held is not None
@@ -156,7 +133,5 @@ def test_an_overrule_counts_in_the_class_picture_and_in_the_agreement(
     assert kept is not None
     assert (kept.heard, kept.meant) == ("missed", "played")
     with database.reading() as transaction:
-        picture = hearings.class_picture(transaction, take.exercise.id)
         agreement = hearings.agreement(transaction, take.exercise.course_id)
-    assert [(note.played, note.missed) for note in picture] == [(1, 0), (1, 0)]
     assert agreement == {("missed", "played"): 1, ("played", "played"): 1}

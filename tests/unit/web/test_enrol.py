@@ -110,7 +110,7 @@ def test_what_is_missing_is_said_and_the_rest_is_kept(
     assert page.status_code == 422
     assert says in page.text
     with school_class.school.database.reading() as transaction:
-        assert classes.count_students(transaction, 1) == 2
+        assert len(people.students_of(transaction, 1)) == 2
         assert classes.invitations_of(transaction, 1)[0].taken == 0
 
 
@@ -228,7 +228,7 @@ def test_a_letter_in_one_servers_hands_is_not_handed_over_by_another(school_clas
     teacher = school_class.client(school_class.teacher)
     teacher.post("/desk/invite", data={"addresses": "a@b.example"})
     school, now = school_class.school, school_class.clock.at
-    other = Postbox(school.database, school.settings, school.classroom, school_class.clock)
+    other = Postbox(school.database, school.settings, school.classroom, school_class.clock, school.key)
     with school.database.writing() as transaction:
         (letter,) = mail.letters_due(transaction, now)
         assert mail.hold_letter(transaction, letter.id, now, now + timedelta(minutes=5))

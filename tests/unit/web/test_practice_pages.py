@@ -177,7 +177,7 @@ def test_the_teachers_remark_stands_with_the_take_and_opening_it_marks_it_read(
     assert "Lighter &lt;here&gt;." in page
     assert "Your teacher, on bar 2" in page
     with database.reading() as transaction:
-        assert remarks.count_unread(transaction, school_class.student.id) == 0
+        assert all(one.read_at for one in remarks.remarks_to(transaction, school_class.student.id))
 
 
 def test_an_unread_remark_is_announced_with_todays_practice(school_class: Class, student: TestClient) -> None:

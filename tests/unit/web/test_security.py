@@ -5,11 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from fretwright.base.errors import RefusedError, UsageError
+from fretwright.base.errors import UsageError
 from fretwright.store import mail, people
 from fretwright.web.guards import CONTENT_SECURITY_POLICY, HEADERS
 from fretwright.web.keys import is_signature, keep_key, school_key, signature
-from fretwright.web.limits import Limits
 from fretwright.web.settings import Settings, names
 from school import Class, add_student, send_take
 
@@ -150,17 +149,6 @@ def test_letters_are_asked_for_a_few_times_an_hour(school_class: Class) -> None:
 
     assert statuses == [200] * 5 + [429]
     assert client.post("/sign-in", data={"email": "tam@example.org"}).status_code == 200
-
-
-@pytest.mark.parametrize("what", ["address", "person", "token", "takes"])
-def test_a_rate_is_kept_for_each_by_themselves(what: str) -> None:
-    limits = Limits({what: "3/hour"})
-    for _ in range(3):
-        limits.count(what, "one")
-
-    with pytest.raises(RefusedError, match="too often"):
-        limits.count(what, "one")
-    limits.count(what, "another")
 
 
 # Paths, templates, headers

@@ -99,12 +99,15 @@ def change_account(
     person: SignedIn,
     name: Annotated[str, Form(min_length=1, max_length=80)],
     time_zone: Annotated[str, Form(max_length=64)],
+    lesson_letters: Annotated[str, Form(max_length=3)] = "",
 ) -> Response:
-    """Change name and time zone."""
+    """Change name, time zone, and whether letters about lessons are wanted."""
     if time_zone not in available_timezones() or not name.strip():
         raise RefusedError(422, "malformed", "That name or time zone is not one.", "Choose from the list.")
     with school.database.writing() as transaction:
         people.change_person(transaction, person.id, name=name, time_zone=time_zone)
+        if not person.is_teacher:
+            people.want_lesson_letters(transaction, person.id, wanted=lesson_letters == "yes")
     return see_other("/account")
 
 

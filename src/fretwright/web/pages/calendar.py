@@ -9,9 +9,8 @@ from fretwright.practice.days import zone_named
 from fretwright.store import classes
 from fretwright.store.database import Transaction
 from fretwright.store.records import Enrolment
-from fretwright.web.access import Anyone, AtSchool, StudentOnly, enrolment_of
+from fretwright.web.access import Anyone, AtSchool, RowNumber, StudentOnly, enrolment_of
 from fretwright.web.keys import is_signature, signature
-from fretwright.web.pages.desk import RowNumber
 from fretwright.web.refusals import ERROR_ANSWERS, not_found
 from fretwright.web.rendering import page
 from fretwright.web.school import School

@@ -3,10 +3,9 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import timedelta
-from typing import Annotated, Final
+from typing import Final
 
 from fastapi import APIRouter, Depends, Request
-from pydantic import Field
 from starlette.responses import Response
 
 from fretwright.flows.following import Followed, Member, follow
@@ -15,7 +14,7 @@ from fretwright.flows.schedule import openings
 from fretwright.practice.progress import progress_of
 from fretwright.store import classes, following, hearings, people, takes
 from fretwright.store.records import Person, TakeRecord, TakeState
-from fretwright.web.access import AtSchool, teacher_only
+from fretwright.web.access import AtSchool, RowNumber, teacher_only
 from fretwright.web.refusals import ERROR_ANSWERS, not_found
 from fretwright.web.rendering import page
 from fretwright.web.school import School
@@ -23,8 +22,6 @@ from fretwright.web.studies import study_of
 
 router = APIRouter(responses=ERROR_ANSWERS, include_in_schema=False, dependencies=[Depends(teacher_only)])
 
-RowNumber = Annotated[int, Field(ge=0, le=2**53 - 1)]
-"""The number of a row, in an address or a form; larger ones are nobody's."""
 WAITING_DAYS: Final = 28
 MOST_WAITING: Final = 200
 _MOST_TAKES: Final = 60

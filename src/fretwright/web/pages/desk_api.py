@@ -9,8 +9,8 @@ from pydantic import BaseModel, Field
 from fretwright.ear.verdicts import Verdict
 from fretwright.flows.agreement import Rate, agreement_of
 from fretwright.store import hearings
-from fretwright.web.access import AtSchool, TeacherOnly, teacher_only
-from fretwright.web.pages.desk import RowNumber, followed_class, waiting_takes
+from fretwright.web.access import AtSchool, RowNumber, TeacherOnly, teacher_only
+from fretwright.web.pages.desk import followed_class, waiting_takes
 from fretwright.web.pages.desk_exercises import picture_of
 from fretwright.web.pages.desk_takes import LONGEST_WORDS, store_remark, store_verdicts
 from fretwright.web.refusals import ERROR_ANSWERS, not_found

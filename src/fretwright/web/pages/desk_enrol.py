@@ -10,10 +10,9 @@ from fretwright.base.errors import RefusedError, UsageError
 from fretwright.flows.mail import require_address
 from fretwright.store import classes, mail, people
 from fretwright.store.records import LetterDraft
-from fretwright.web.access import AtSchool, teacher_only
+from fretwright.web.access import AtSchool, RowNumber, teacher_only
 from fretwright.web.keys import digest, new_token
 from fretwright.web.pages.account import see_other
-from fretwright.web.pages.desk import RowNumber
 from fretwright.web.refusals import ERROR_ANSWERS, not_found
 from fretwright.web.rendering import page
 from fretwright.web.school import School

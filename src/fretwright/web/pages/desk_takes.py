@@ -1,5 +1,6 @@
 """One take at the desk: heard, looked at, overruled note by note, answered in words or by playing it."""
 
+import re
 from collections.abc import Mapping
 from datetime import timedelta
 from functools import partial
@@ -18,9 +19,9 @@ from fretwright.flows.take_view import TakeView, take_view
 from fretwright.flows.waveform import waveform
 from fretwright.store import following, hearings, people, remarks, takes
 from fretwright.store.records import Person, TakeRecord, TakeState
-from fretwright.web.access import AtSchool, SignedIn, TeacherOnly, own_take, teacher_only
+from fretwright.web.access import AtSchool, RowNumber, SignedIn, TeacherOnly, own_take, teacher_only
 from fretwright.web.pages.account import see_other
-from fretwright.web.pages.desk import WAITING_DAYS, RowNumber
+from fretwright.web.pages.desk import WAITING_DAYS
 from fretwright.web.refusals import ERROR_ANSWERS, not_found
 from fretwright.web.rendering import page
 from fretwright.web.school import School
@@ -32,7 +33,7 @@ answers = APIRouter(prefix="/api/remarks", responses=ERROR_ANSWERS, tags=["remar
 
 LONGEST_WORDS: Final = 4000
 MOST_ANSWER_BYTES: Final = 40_000_000
-_PLACE: Final = "note-"
+_PLACE: Final = re.compile(r"note-[0-9]{1,5}")
 _SHAPES: Final = {"played": "", "missed": "○", "wrong": "✕", "unsure": "◇"}
 
 
@@ -88,9 +89,9 @@ async def judge(request: Request, person: TeacherOnly, school: AtSchool, take_id
     """Store the teacher's own verdicts; with ``agree``, the ear's for every note left alone."""
     form = await request.form()
     chosen = {
-        int(name.removeprefix(_PLACE)): str(value)
+        int(name.rpartition("-")[2]): str(value)
         for name, value in form.items()
-        if name.startswith(_PLACE) and name.removeprefix(_PLACE).isdecimal() and value
+        if _PLACE.fullmatch(name) and value
     }
     if not set(chosen.values()) <= {verdict.value for verdict in Verdict}:
         raise RefusedError(422, "malformed", "That is no verdict.", "Choose one from the list.")

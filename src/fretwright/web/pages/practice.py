@@ -17,7 +17,7 @@ from fretwright.practice.words import after_take
 from fretwright.store import remarks, takes
 from fretwright.store.records import Person, TakeRecord, TakeState
 from fretwright.web import uploads
-from fretwright.web.access import Anyone, AtSchool, SignedIn, StudentOnly, own_take
+from fretwright.web.access import Anyone, AtSchool, RowNumber, SignedIn, StudentOnly, own_take
 from fretwright.web.keys import new_token
 from fretwright.web.opening import open_lessons
 from fretwright.web.refusals import ERROR_ANSWERS, not_found
@@ -64,7 +64,7 @@ def desks(request: Request, person: SignedIn, school: AtSchool, lesson: str) -> 
 
 
 @router.get("/practice/takes/{take_id}/verdicts")
-def verdicts(request: Request, person: SignedIn, school: AtSchool, take_id: int) -> Response:
+def verdicts(request: Request, person: SignedIn, school: AtSchool, take_id: RowNumber) -> Response:
     """The verdicts of a take as a part of a page; 202 as long as there are none."""
     take = own_take(school, person, take_id)
     if not take.state.is_settled:
@@ -73,7 +73,7 @@ def verdicts(request: Request, person: SignedIn, school: AtSchool, take_id: int)
 
 
 @router.get("/practice/takes/{take_id}")
-def one_take(request: Request, person: StudentOnly, school: AtSchool, take_id: int) -> HTMLResponse:
+def one_take(request: Request, person: StudentOnly, school: AtSchool, take_id: RowNumber) -> HTMLResponse:
     """A take on a page of its own."""
     take = own_take(school, person, take_id)
     with school.database.writing() as transaction:

@@ -19,7 +19,7 @@ from fretwright.flows.practise import hearing_data
 from fretwright.store import hearings
 from fretwright.store.records import TakeRecord, TakeState
 from fretwright.web import uploads
-from fretwright.web.access import AtSchool, SignedIn, StudentOnly, own_take
+from fretwright.web.access import AtSchool, RowNumber, SignedIn, StudentOnly, own_take
 from fretwright.web.refusals import ERROR_ANSWERS, not_found
 from fretwright.web.school import School
 
@@ -88,7 +88,7 @@ async def send_piece(
     request: Request,
     school: AtSchool,
     person: StudentOnly,
-    take_id: int,
+    take_id: RowNumber,
     upload_offset: Annotated[int, Header(ge=0)],
 ) -> TakeStanding:
     """Add a piece at ``Upload-Offset``. Where the school has another count it answers 409: go on there."""
@@ -104,7 +104,7 @@ async def send_piece(
 
 
 @router.post("/{take_id}/finish")
-def finish(school: AtSchool, person: StudentOnly, take_id: int, finished: TakeFinished) -> TakeStanding:
+def finish(school: AtSchool, person: StudentOnly, take_id: RowNumber, finished: TakeFinished) -> TakeStanding:
     """Say that everything was sent. When this is answered the take is on disk and will be judged."""
     return standing(uploads.finish(school, person, take_id, finished.size_bytes, finished.sha256))
 
@@ -113,7 +113,7 @@ def finish(school: AtSchool, person: StudentOnly, take_id: int, finished: TakeFi
 async def ask(
     school: AtSchool,
     person: SignedIn,
-    take_id: int,
+    take_id: RowNumber,
     wait_s: float = 0.0,
 ) -> TakeStanding:
     """Where the take stands; with ``wait_s``, as soon as it is settled or that time has passed."""
@@ -126,7 +126,7 @@ async def ask(
 
 
 @router.get("/{take_id}/recording")
-def recording(school: AtSchool, person: SignedIn, take_id: int) -> Response:
+def recording(school: AtSchool, person: SignedIn, take_id: RowNumber) -> Response:
     """The recording, for the student it belongs to and the teacher."""
     take = own_take(school, person, take_id)
     if take.file is None or take.state is TakeState.ARRIVING:
@@ -139,7 +139,7 @@ def recording(school: AtSchool, person: SignedIn, take_id: int) -> Response:
 
 
 @router.delete("/{take_id}", status_code=204)
-def delete(school: AtSchool, person: StudentOnly, take_id: int) -> None:
+def delete(school: AtSchool, person: StudentOnly, take_id: RowNumber) -> None:
     """Delete a take: recording, verdicts and remarks."""
     uploads.delete(school, own_take(school, person, take_id))
 
@@ -159,7 +159,7 @@ def standing(take: TakeRecord, hearing: dict[str, Any] | None = None) -> TakeSta
     )
 
 
-async def _news(school: School, take_id: int) -> None:
+async def _news(school: School, take_id: RowNumber) -> None:
     """Wait until this server has settled the take, or long enough that another may have."""
     for _ in range(_LOOKS):
         if school.judging.is_news(take_id):

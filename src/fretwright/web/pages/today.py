@@ -3,7 +3,7 @@
 from datetime import tzinfo
 from typing import Annotated, Final
 
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, Form, Path, Request
 from starlette.responses import HTMLResponse, RedirectResponse
 
 from fretwright.base.errors import ConflictError
@@ -55,7 +55,10 @@ def replan(
 
 @router.post("/today/{place}")
 def tick(
-    person: StudentOnly, school: AtSchool, place: int, done: Annotated[bool, Form()]
+    person: StudentOnly,
+    school: AtSchool,
+    place: Annotated[int, Path(ge=0, le=1000)],
+    done: Annotated[bool, Form()],
 ) -> RedirectResponse:
     """Tick a part of today's plan, or take the tick back."""
     _, stored = _plan(school, person, study_of(school, person), None)
