@@ -18,14 +18,14 @@ from fretwright.ear.candidates import Candidates
 from fretwright.ear.curves import pitch_curve
 from fretwright.ear.features import LOWEST_MIDI
 from fretwright.ear.take import RATE_HZ
-from fretwright.ear.verdicts import HeardNote, Verdict
+from fretwright.ear.verdicts import HeardNote, Verdict, VibratoVerdict
 from fretwright.ear.vibrato import heard_vibrato
 from fretwright.score.timeline import TimedNote
 
 _CLEAR_RISE: Final = 0.75
 """A sounding inside a bent note that rises so much was plucked, and is one too many."""
 _STRONGER: Final = 2.0
-_PASSING_S: Final = 0.4
+_PASSING_S: Final = 0.8
 """A bend that takes longer to pass the next pitch is not mistaken for a note there."""
 _LEAST_ODDS: Final = -4.0
 _BELOW_CENTS, _ABOVE_CENTS = 150.0, 250.0
@@ -64,11 +64,25 @@ def settled(found: Alignment, asked: Sequence[TimedNote], moments: Candidates, o
     if not any(moves(timed) for timed in asked):
         return found
     rises = rises_of(asked)
-    passes = []
+    passes: list[Pass] = []
     for one in found.passes:
+        if passes and _is_all_movement(one, passes[-1].matches[-1].note, asked, rises, moments, found.shift):
+            continue
         plucked = replace(one, matches=_at_plucks(one, asked, rises, moments, odds, found.shift))
         passes.append(replace(plucked, extras=_still_extra(plucked, asked, rises, moments, found.shift)))
     return replace(found, passes=tuple(passes))
+
+
+def _is_all_movement(
+    one: Pass, last: int, asked: Sequence[TimedNote], rises: Counts, moments: Candidates, shift: int
+) -> bool:
+    """Whether a pass is but the long last note of the one before it, swinging."""
+    own = asked[last].note.midi + shift
+    soundings = [*((match.moment, match.midi) for match in one.matches), *(extra[:2] for extra in one.extras)]
+    return moves(asked[last]) and all(
+        -1 <= midi - own <= rises[last] + 1 and moments.rise[moment] < _CLEAR_RISE
+        for moment, midi in soundings
+    )
 
 
 def _at_plucks(
@@ -106,7 +120,7 @@ def _still_extra(
         above = midi - shift - asked[note].note.midi
         is_movement = (
             moves(asked[note])
-            and -1 <= above <= max(1, rises[note])
+            and -1 <= above <= rises[note] + 1
             and (moments.rise[moment] < _CLEAR_RISE or moment == starts[place])
         )
         if not is_movement:
@@ -153,10 +167,12 @@ def _moved(
     curve = pitch_curve(samples, (note.onset_s, until_s), hertz, reach)
     told = heard_bend(curve, bend, swings=vibrato is not None) if bend is not None else None
     arrived_s = (told.reach_ms or 0.0) / 1000 if told is not None else 0.0
+    swing = heard_vibrato(curve, vibrato, arrived_s) if vibrato is not None else None
+    swings = swing is not None and swing.verdict is VibratoVerdict.SWINGS
     return replace(
         note,
-        # between two pitches no deviation from one of them means anything
-        pitch_cents=note.pitch_cents if bend is None else None,
+        # of a pitch that moves no deviation from one of those that it passes means anything
+        pitch_cents=None if bend is not None or swings else note.pitch_cents,
         bend=told,
-        vibrato=heard_vibrato(curve, vibrato, arrived_s) if vibrato is not None else None,
+        vibrato=swing,
     )

@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import Final
 
 from fretwright.check.check import Checked
-from fretwright.ear.verdicts import HeardAttack, HeardNote, Hearing, Verdict
+from fretwright.ear.verdicts import BendVerdict, HeardAttack, HeardNote, Hearing, Verdict, VibratoVerdict
 from fretwright.engrave.heard import heard_plate
 from fretwright.engrave.plate import engrave
 from fretwright.engrave.style import PlateStyle
@@ -204,7 +204,16 @@ def _came(heard: HeardNote, note: Note) -> str:
     if heard.verdict is Verdict.WRONG and heard.heard_midi is not None:
         off = heard.heard_midi - note.midi
         return f"{abs(off)} {'fret' if abs(off) == 1 else 'frets'} {'higher' if off > 0 else 'lower'}"
-    return words
+    return f"{words}{_bent(heard)}"
+
+
+def _bent(heard: HeardNote) -> str:
+    """What to add where a bend missed its pitch or a vibrato is lacking."""
+    if heard.bend is not None and heard.bend.verdict in {BendVerdict.SHORT, BendVerdict.SHARP}:
+        return f", bend {abs(heard.bend.off_cents or 0.0):.0f} cents {heard.bend.verdict.value}"
+    if heard.vibrato is not None and heard.vibrato.verdict is VibratoVerdict.STILL:
+        return ", no vibrato"
+    return ""
 
 
 def _late(off_ms: float | None) -> str:

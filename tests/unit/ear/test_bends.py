@@ -18,6 +18,7 @@ from fretwright.score.score import Score
 from fretwright.score.techniques import (
     PLAIN,
     USUAL_VIBRATO,
+    WIDE_VIBRATO,
     Bend,
     Techniques,
     bend_and_release,
@@ -203,6 +204,27 @@ def test_the_headline_names_a_bend_that_falls_short() -> None:
     assert found.notes[5].vibrato is not None
     assert found.notes[5].vibrato.verdict is VibratoVerdict.STILL
     assert found.advice.observations[0].startswith("No vibrato was heard on the second note of bar 3")
+
+
+def test_a_last_note_that_swings_widely_for_long_is_no_second_time_through() -> None:
+    score = exercise({7: Techniques(vibrato=WIDE_VIBRATO)})
+    played = timeline(score)
+    out = np.random.default_rng(1).normal(0, 1e-3, round((played.length_s + 4) * RATE_HZ)).astype(np.float32)
+    for index, timed in enumerate(played.notes):
+        time_s = np.arange(round((5.0 if index == 7 else 1.45) * RATE_HZ)) / RATE_HZ
+        cents = 60 * np.sin(2 * np.pi * 5 * time_s) if index == 7 else 0 * time_s
+        note = tone(440.0 * 2 ** ((timed.note.midi - 69) / 12), cents)
+        start = round((0.5 + timed.onset_s) * RATE_HZ)
+        out[start : start + len(note)] += note[: len(out) - start]
+
+    found = listen(Take(out), played, Ladder(60, 120))
+
+    assert isinstance(found, Hearing)
+    assert len(found.passes) == 1
+    assert [note.verdict for note in found.notes] == [Verdict.PLAYED] * 8
+    assert found.extras == ()
+    # it swings: its pitch is not off
+    assert found.notes[7].pitch_cents is None
 
 
 def test_a_second_pluck_inside_a_bent_note_is_one_too_many() -> None:
