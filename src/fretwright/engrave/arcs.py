@@ -202,8 +202,7 @@ def _shortfall(arc: Arc, sky: Skyline, side: int) -> tuple[float, float]:
     worst, place = 0.0, 0.5
     width, half = arc.x1 - arc.x0, ARC_MIDDLE / 2
     pieces = max(16, int(2.5 * width))
-    points = [arc.point(i / pieces) for i in range(pieces + 1)]
-    for (xa, ya), (xb, yb) in pairwise(points):
+    for (xa, ya), (xb, yb) in pairwise(arc.points(pieces)):
         if xa - arc.x0 > _FREE_END and arc.x1 - xb > _FREE_END:
             inner = min(ya * side, yb * side) - half
             short = sky.reach(xa, xb) + _CLEARANCE - inner

@@ -3,7 +3,7 @@
 Enters: a score. Leaves: one plan for each bar, from which systems are broken and drawn.
 """
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -210,15 +210,17 @@ def _make_room(content: BarOfMoments, wishes: Sequence[Wish], least: list[float]
     """
     bar = content.bar
     starts = [moment.at for moment in content.moments]
+    edges = [*starts, bar.end]
     for at, until, needed in wishes[_first(wishes, bar.start) : _first(wishes, bar.end)]:
-        shares = [
-            max(Fraction(0), min(until, end) - max(at, start)) / (end - start)
-            for start, end in pairwise([*starts, bar.end])
-        ]
-        room = sum(float(share) * spring for share, spring in zip(shares, least, strict=True))
+        under = range(max(0, bisect_right(starts, at) - 1), bisect_left(starts, until))
+        shares = (
+            (min(until, edges[spring + 1]) - max(at, edges[spring])) / (edges[spring + 1] - edges[spring])
+            for spring in under
+        )
+        room = sum(float(share) * least[spring] for spring, share in zip(under, shares, strict=True))
         if 0 < room < needed:
-            for spring, share in enumerate(shares):
-                least[spring] *= needed / room if share else 1.0
+            for spring in under:
+                least[spring] *= needed / room
 
 
 def _first(wishes: Sequence[Wish], at: Fraction) -> int:

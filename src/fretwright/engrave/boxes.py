@@ -167,11 +167,19 @@ def system_boxes(systems: Sequence[SetSystem], stacked: Stacked, mm: float) -> t
             _mm(system.bottom - system.top, mm),
             system.placed.bars[0].plan.content.index,
             system.placed.bars[-1].plan.content.index,
-            _mm(min(box.top for each in ink for box in each.boxes), mm),
-            _mm(max(box.bottom for each in ink for box in each.boxes), mm),
+            _mm(y + min(_tops(system)), mm),
+            _mm(y + max(_bottoms(system)), mm),
         )
-        for system, y, ink in zip(systems, stacked.offsets, stacked.ink, strict=True)
+        for system, y in zip(systems, stacked.offsets, strict=True)
     )
+
+
+def _tops(system: SetSystem) -> Iterator[float]:
+    return (dy + box.top for dy, part in system.ink for each in part for box in each.boxes)
+
+
+def _bottoms(system: SetSystem) -> Iterator[float]:
+    return (dy + box.bottom for dy, part in system.ink for each in part for box in each.boxes)
 
 
 def _mm(value: float, mm: float) -> float:

@@ -8,7 +8,7 @@ from fretwright.engrave.chord_diagram_layout import stretch
 from fretwright.engrave.ink import Ink, Layer, ink_of
 from fretwright.engrave.marks import CHORD_FACE, CHORD_SIZE
 from fretwright.engrave.placing import PlacedSystem
-from fretwright.engrave.rows import holds, straight_row, x_at
+from fretwright.engrave.rows import straight_row, x_at
 from fretwright.engrave.skyline import Skyline
 from fretwright.engrave.small_diagrams import FRET_GAP, diagram_width, small_diagram
 from fretwright.engrave.style import HEAD_WIDTH, PlateStyle
@@ -24,12 +24,8 @@ Spots = Mapping[Fraction, tuple[float, float]]
 def chord_row(
     labels: Sequence[Label], spots: Spots, system: PlacedSystem, sky: Skyline, layer: Layer, width: float
 ) -> list[Ink]:
-    """Chord names in one row."""
-    placed = [
-        (label.text, _name_x(label, spots, system, width))
-        for label in _last_at_each_moment(labels)
-        if holds(system, label.at)
-    ]
+    """Chord names, of the system's own labels, in one row."""
+    placed = [(label.text, _name_x(label, spots, system, width)) for label in _last_at_each_moment(labels)]
     return straight_row(placed, CHORD_FACE, CHORD_SIZE, sky, 0.7, "chord", layer)
 
 
@@ -53,9 +49,8 @@ def diagram_row(
     """The diagrams of a system, their first wires in one line; and the left end and width of each."""
     spots: dict[Fraction, tuple[float, float]] = {}
     for at, voicing in shown.items():
-        if holds(system, at):
-            width = diagram_width(voicing)
-            spots[at] = min(x_at(system, at) - HEAD_WIDTH / 2, style.width_sp - width), width
+        width = diagram_width(voicing)
+        spots[at] = min(x_at(system, at) - HEAD_WIDTH / 2, style.width_sp - width), width
     if not spots:
         return [], spots
     tallest = max(stretch(shown[at])[1] for at in spots)

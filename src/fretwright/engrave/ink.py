@@ -7,7 +7,7 @@ fills many small ones, so that what lies under it is not taken for covered.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 from itertools import pairwise
 from math import hypot
 from typing import Final, Literal, NamedTuple
@@ -19,6 +19,7 @@ from fretwright.engrave.style import ARC_END
 Layer = Literal["staff", "tab"]
 
 
+@cache
 def _pieces(count: int) -> tuple[tuple[float, float, float, float, float], ...]:
     """The end of each piece of a cubic curve: the four points' weights, and how far the arc has swollen."""
     ends = (i / count for i in range(1, count + 1))
@@ -39,7 +40,7 @@ _TALL_ARC: Final = 3.0
 _BANDED: Final = frozenset({"flag", "grace-flag", "accidental", "clef"})
 
 
-_WHOLE: Final = frozenset({"vibrato", "diagram-mark"})
+_WHOLE: Final = frozenset({"vibrato", "diagram-mark", "roll"})
 
 
 class Box(NamedTuple):
@@ -74,8 +75,9 @@ class Box(NamedTuple):
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class _Ink:
+    # Without slots, so that a primitive can keep its boxes: every stage that looks for room asks for them.
     role: str
     """What it is, in the words of the trade: ``notehead``, ``stem``, ``fret``, ``slur``."""
     note: str | None = None
@@ -84,7 +86,7 @@ class _Ink:
     """Whether it belongs to the staff or to the tab."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Line(_Ink):
     """A straight stroke with blunt ends: horizontal, vertical or (cut upright) slanted."""
 
@@ -95,7 +97,7 @@ class Line(_Ink):
     thickness: float
     """Across a vertical stroke in x, across any other in y."""
 
-    @property
+    @cached_property
     def boxes(self) -> tuple[Box, ...]:
         """A slanted stroke is cut into pieces of about half a space."""
         half = self.thickness / 2
@@ -123,7 +125,7 @@ class Line(_Ink):
         )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Glyph(_Ink):
     """A SMuFL sign with its origin at (x, y)."""
 
@@ -141,7 +143,7 @@ class Glyph(_Ink):
             self.x + left * scale, self.y + top * scale, self.x + right * scale, self.y + bottom * scale
         )
 
-    @property
+    @cached_property
     def boxes(self) -> tuple[Box, ...]:
         """Its one box, or bands of it for a sign with much white in its box."""
         if self.role in _BANDED:
@@ -164,7 +166,7 @@ class Glyph(_Ink):
         )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Text(_Ink):
     """A line of letters, its left end at x and standing on the line y."""
 
@@ -179,7 +181,7 @@ class Text(_Ink):
         """Its ink."""
         return ink_of(self.text, self.face, self.size).moved(self.x, self.y)
 
-    @property
+    @cached_property
     def boxes(self) -> tuple[Box, ...]:
         """Its one box."""
         return (self.box,)
@@ -192,7 +194,7 @@ class Text(_Ink):
         )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Arc(_Ink):
     """A slur or tie: a crescent between two points, bulging to ``rise`` (upwards where below zero)."""
 
@@ -218,14 +220,19 @@ class Arc(_Ink):
             (self.x1 - dx * inset, self.y1 - dy * inset + lift),
         )
 
-    def point(self, t: float) -> tuple[float, float]:
-        """A point of the middle line, ``t`` from 0 to 1."""
+    def points(self, count: int) -> list[tuple[float, float]]:
+        """Points of the middle line: its left end and the ends of ``count`` pieces."""
         (bx, by), (cx, cy) = self.control
-        u = 1 - t
-        a, b, c, d = u * u * u, 3 * u * u * t, 3 * u * t * t, t * t * t
-        return a * self.x0 + b * bx + c * cx + d * self.x1, a * self.y0 + b * by + c * cy + d * self.y1
+        x0, y0, x1, y1 = self.x0, self.y0, self.x1, self.y1
+        return [
+            (x0, y0),
+            *(
+                (a * x0 + b * bx + c * cx + d * x1, a * y0 + b * by + c * cy + d * y1)
+                for a, b, c, d, _ in _pieces(count)
+            ),
+        ]
 
-    @property
+    @cached_property
     def boxes(self) -> tuple[Box, ...]:
         """One box for each of its pieces, thin at the tips as the ink is."""
         x0, y0, x1, y1 = self.x0, self.y0, self.x1, self.y1
@@ -252,14 +259,14 @@ class Arc(_Ink):
         )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Trace(_Ink):
     """A stroke of even thickness along a row of points: waves, brackets, the curve of a bend."""
 
     points: tuple[tuple[float, float], ...]
     thickness: float
 
-    @property
+    @cached_property
     def boxes(self) -> tuple[Box, ...]:
         """One box for each piece between two points; one for all of a wave or a ring."""
         if self.role in _WHOLE:
@@ -289,13 +296,13 @@ class Trace(_Ink):
         return Trace(points, self.thickness, role=self.role, note=self.note, layer=self.layer)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Patch(_Ink):
     """A filled polygon: the head of an arrow."""
 
     points: tuple[tuple[float, float], ...]
 
-    @property
+    @cached_property
     def boxes(self) -> tuple[Box, ...]:
         """Its one box."""
         return (_hull(self.points, 0.0),)

@@ -11,11 +11,10 @@ from typing import Final
 from fretwright.engrave.ink import Ink, Layer, Line, Text, ink_of
 from fretwright.engrave.marks import LYRIC_FACE, LYRIC_SIZE
 from fretwright.engrave.placing import PlacedSystem
-from fretwright.engrave.rows import holds, x_at
+from fretwright.engrave.rows import x_at
 from fretwright.engrave.skyline import Skyline
 from fretwright.engrave.style import HEAD_WIDTH
-from fretwright.engrave.verses import Sung, verses_of
-from fretwright.score.score import Label
+from fretwright.engrave.verses import Sung
 
 _BETWEEN: Final = 0.7
 _ROW_GAP: Final = 0.7
@@ -25,12 +24,11 @@ _EXTENDER: Final = 0.1
 
 
 def lyric_rows(
-    labels: Sequence[Label], system: PlacedSystem, sky: Skyline, layer: Layer, width: float
+    verses: Sequence[Sequence[Sung]], system: PlacedSystem, sky: Skyline, layer: Layer, width: float
 ) -> list[Ink]:
-    """The rows of a system, one for each verse."""
+    """The rows of a system, one for each verse; ``verses`` holds what is sung in it alone."""
     drawn: list[Ink] = []
-    for verse in verses_of(labels):
-        own = [sung for sung in verse if holds(system, sung.at)]
+    for own in verses:
         placed = _placed(own, system, width)
         if not placed:
             continue

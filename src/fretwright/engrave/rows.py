@@ -63,10 +63,10 @@ def _fingers(shape: MomentShape) -> list[tuple[str, str]]:
 def text_rows(
     labels: Sequence[Label], system: PlacedSystem, sky: Skyline, layer: Layer, width: float
 ) -> list[Ink]:
-    """Words of the teacher's; those that would run into each other stand in rows of their own."""
+    """The words among a system's labels; what would run into each other stands in rows of its own."""
     waiting: list[tuple[str, float]] = []
     for label in labels:
-        if label.kind is LabelKind.TEXT and holds(system, label.at):
+        if label.kind is LabelKind.TEXT:
             at = x_at(system, label.at) - HEAD_WIDTH / 2
             for line in reversed(_wrapped(label.text, width)):
                 end = at + ink_of(line, TEXT_FACE, TEXT_SIZE).right
@@ -200,9 +200,3 @@ def x_at(system: PlacedSystem, time: Fraction) -> float:
     following = bar.inner_right if last else bar.axes[place + 1]
     share = (time - moments[place].at) / bar.plan.content.gap_after(place)
     return x + (following - x) * float(share)
-
-
-def holds(system: PlacedSystem, time: Fraction) -> bool:
-    """Whether a moment belongs to a system."""
-    bars = system.bars
-    return bars[0].plan.content.bar.start <= time < bars[-1].plan.content.bar.end

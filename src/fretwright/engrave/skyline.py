@@ -27,24 +27,30 @@ class Skyline:
 
     def add(self, box: Box) -> None:
         """Let a box stand in it."""
-        self._raise((box,), 0.0)
+        self._raise((box,))
 
-    def add_ink(self, ink: Iterable[Ink], dy: float = 0.0) -> None:
-        """Let primitives stand in it, all moved down by ``dy``."""
-        self._raise((box for each in ink for box in each.boxes), dy)
+    def add_ink(self, ink: Iterable[Ink]) -> None:
+        """Let primitives stand in it."""
+        self._raise(box for each in ink for box in each.boxes)
+
+    def moved(self, dy: float) -> "Skyline":
+        """The same edge further down."""
+        other = Skyline(self.width, self._sign)
+        other._reach = [reach + self._sign * dy for reach in self._reach]
+        return other
 
     @staticmethod
     def add_to_all(skylines: Iterable["Skyline"], ink: Iterable[Ink]) -> None:
         """Let primitives stand in several at once, their boxes being made only once."""
         boxes = [box for each in ink for box in each.boxes]
         for skyline in skylines:
-            skyline._raise(boxes, 0.0)  # noqa: SLF001 - its own kind
+            skyline._raise(boxes)  # noqa: SLF001 - its own kind
 
-    def _raise(self, boxes: Iterable[Box], dy: float) -> None:
+    def _raise(self, boxes: Iterable[Box]) -> None:
         """The innermost loop of engraving, written out for speed."""
         row, below, last = self._reach, self._sign > 0, len(self._reach) - 1
         for left, top, right, bottom in boxes:
-            reach = bottom + dy if below else -top - dy
+            reach = bottom if below else -top
             index = int(left * SLICES_PER_SPACE) if left > 0 else 0
             end = ceil(right * SLICES_PER_SPACE)
             index, end = min(index, last), min(end, last + 1)

@@ -4,9 +4,12 @@ y counts from the top line of the system's upper stave. The stages follow each o
 notes first, then what joins them, then what stands around them.
 """
 
-from collections.abc import Sequence
+from bisect import bisect_left
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from operator import attrgetter, itemgetter
+from typing import Final, TypeVar
 
 from fretwright.engrave.arcs import slide_lines, slur_arcs, tie_arcs
 from fretwright.engrave.articulations import articulations, tab_articulations
@@ -33,6 +36,7 @@ from fretwright.engrave.tab import draw_tab, tab_lines
 from fretwright.engrave.tab_arcs import tab_arcs
 from fretwright.engrave.tab_bends import bend_corridors, bend_ink, bend_tip
 from fretwright.engrave.tuplets import tuplet_marks
+from fretwright.engrave.verses import Sung, verses_of
 from fretwright.fretboard.voicing import Voicing
 from fretwright.score.meter import Meter
 from fretwright.score.score import AirStroke, Label, Score
@@ -40,6 +44,8 @@ from fretwright.score.score import AirStroke, Label, Score
 _LEAST_STAFF_TO_TAB = 3.6
 """From the staff's bottom line to the first string."""
 _RHYTHM_GAP = 0.55
+_at: Final[Callable[[Label | Sung | AirStroke], Fraction]] = attrgetter("at")
+_Item = TypeVar("_Item")
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,30 +71,64 @@ class Setter:
     style: PlateStyle
     bonds: Bonds
     labels: Sequence[Label]
-    voicings: dict[Fraction, Voicing]
+    """In order of time, as are all that follow."""
+    verses: Sequence[Sequence[Sung]]
+    voicings: Sequence[tuple[Fraction, Voicing]]
+    air_strokes: Sequence[AirStroke]
+    two_voices: bool
 
     @classmethod
     def of(cls, score: Score, style: PlateStyle) -> "Setter":
         """All that is known of a score before its systems are set."""
-        return cls(score, style, bonds_of(score), labels_of(score), shown_voicings(score, style))
+        return cls(
+            score,
+            style,
+            bonds_of(score),
+            labels_of(score),
+            verses_of(score.labels),
+            tuple(shown_voicings(score, style).items()),
+            sorted(score.air_strokes, key=_at),
+            any(note.voice == 2 for note in score.notes),
+        )
 
     def set(self, placed: PlacedSystem) -> SetSystem:
         """Set one system."""
         first, last = placed.bars[0].plan.content.bar, placed.bars[-1].plan.content.bar
-        own = _Stage(self, placed, self.bonds.within(first.start, last.end))
+        start, end = first.start, last.end
+        own = _Stage(
+            self,
+            placed,
+            self.bonds.within(start, end),
+            _between(self.labels, start, end, _at),
+            [_between(verse, start, end, _at) for verse in self.verses],
+            dict(_between(self.voicings, start, end, itemgetter(0))),
+            _between(self.air_strokes, start, end, _at),
+        )
         layout = layout_of(self.score, self.style)
         if layout == "tab":
             return own.tab_alone()
         return own.slashes() if layout == "slashes" else own.staff_over_tab()
 
 
+def _between(
+    items: Sequence[_Item], start: Fraction, end: Fraction, at: Callable[[_Item], Fraction]
+) -> Sequence[_Item]:
+    """Found by bisection, so that a system of a long score is set as fast as one of a short score."""
+    first, last = (bisect_left(items, time, key=at) for time in (start, end))
+    return items[first:last]
+
+
 @dataclass(frozen=True, slots=True)
 class _Stage:
-    """One system while it is set."""
+    """One system while it is set, with what belongs to it alone."""
 
     whole: Setter
     placed: PlacedSystem
     bonds: Bonds
+    labels: Sequence[Label]
+    verses: Sequence[Sequence[Sung]]
+    voicings: dict[Fraction, Voicing]
+    air_strokes: Sequence[AirStroke]
 
     @property
     def score(self) -> Score:
@@ -104,7 +144,7 @@ class _Stage:
         staff = self._staff_ink(sky)
         staff += self._rows_above(sky[-1], "staff")
         staff += swells(placed, sky[1], "staff")
-        staff += lyric_rows(self.score.labels, placed, sky[1], "staff", width)
+        staff += lyric_rows(self.verses, placed, sky[1], "staff", width)
         upper_tab, lower = Skyline(width, -1), Skyline(width, 1)
         tab = self._tab_ink(upper_tab, lower, meter=False)
         tab += signs_over_tab(placed, upper_tab)
@@ -120,10 +160,10 @@ class _Stage:
             THIN_BAR,
             role="system-line",
         )
-        bottom = Skyline(width, 1)
-        bottom.add_ink(tab, offset)
+        # What stands under the tab was set around a plain box; the lines themselves reach a hair further.
+        lower.add_ink(each for each in tab if each.role in {"string", "bar-line"})
         parts: tuple[tuple[float, Sequence[Ink]], ...] = ((0.0, [*staff, joint]), (offset, tab))
-        return SetSystem(placed, parts, sky[-1], bottom, 0.0, offset + height)
+        return SetSystem(placed, parts, sky[-1], lower.moved(offset), 0.0, offset + height)
 
     def tab_alone(self) -> SetSystem:
         placed, width = self.placed, self.style.width_sp
@@ -136,7 +176,7 @@ class _Stage:
         tab += signs_over_tab(placed, upper)
         tab += signs_over_staff(placed, upper, self.score, "tab")
         tab += swells(placed, lower, "tab")
-        tab += lyric_rows(self.score.labels, placed, lower, "tab", width)
+        tab += lyric_rows(self.verses, placed, lower, "tab", width)
         tab += self._rows_above(upper, "tab")
         height = tab_height(self.score.neck.tuning.string_count)
         return SetSystem(placed, ((0.0, tab),), upper, lower, 0.0, height)
@@ -148,18 +188,18 @@ class _Stage:
         ink = self._staff_ink(sky)
         ink += picking_row(placed, sky[-1], "staff")
         if self.style.strokes:
-            ink += stroke_row(placed, sky[-1], self._air_strokes(), strokes=True, layer="staff")
+            ink += stroke_row(placed, sky[-1], self.air_strokes, strokes=True, layer="staff")
         ink += signs_over_tab(placed, sky[-1], layer="staff")
         ink += self._rows_above(sky[-1], "staff")
         ink += swells(placed, sky[1], "staff")
-        ink += lyric_rows(self.score.labels, placed, sky[1], "staff", width)
+        ink += lyric_rows(self.verses, placed, sky[1], "staff", width)
         return SetSystem(placed, ((0.0, ink),), sky[-1], sky[1], 0.0, STAFF_HEIGHT)
 
     def _rhythms(self, upper: Skyline, lower: Skyline) -> list[Ink]:
         """Below the tab; of two voices the upper one's above it."""
         placed = self.placed
         left, right = placed.bars[0].left, placed.right
-        two = any(note.voice == 2 for note in self.score.notes)
+        two = self.whole.two_voices
         below = (2 if two else 1,)
         drawn: list[Ink] = []
         rhythm = draw_rhythm(placed, below[0], lower.edge(left, right, _RHYTHM_GAP, at_least=0.0), up=False)
@@ -202,11 +242,6 @@ class _Stage:
         following = bars[index + 1].meter if index + 1 < len(bars) else None
         return following if following != bars[index].meter else None
 
-    def _air_strokes(self) -> list[AirStroke]:
-        """The strokes in the air that belong to this system."""
-        first, last = self.placed.bars[0].plan.content.bar, self.placed.bars[-1].plan.content.bar
-        return [stroke for stroke in self.score.air_strokes if first.start <= stroke.at < last.end]
-
     def _tab_ink(self, upper: Skyline, lower: Skyline, *, meter: bool) -> list[Ink]:
         placed, strings = self.placed, self.score.neck.tuning.string_count
         height = tab_height(strings)
@@ -224,7 +259,7 @@ class _Stage:
         Skyline.add_to_all((upper, lower), ink)
         for skyline in (upper, lower):
             skyline.add(Box(0.0, 0.0, placed.right, height))
-        in_the_air = self._air_strokes() if self.style.strokes else []
+        in_the_air = self.air_strokes if self.style.strokes else ()
         if in_the_air:  # strokes between the notes would stand in the way of a bend's arrow
             ink += bend_ink(placed, bend_tip(placed, upper), upper)
         ink += stroke_row(placed, upper, in_the_air, strokes=self.style.strokes)
@@ -235,10 +270,10 @@ class _Stage:
 
     def _rows_above(self, sky: Skyline, layer: Layer) -> list[Ink]:
         placed, width = self.placed, self.style.width_sp
-        ink, spots = diagram_row(self.whole.voicings, placed, sky, layer, self.style)
-        ink += chord_row(self.whole.labels, spots, placed, sky, layer, width)
+        ink, spots = diagram_row(self.voicings, placed, sky, layer, self.style)
+        ink += chord_row(self.labels, spots, placed, sky, layer, width)
         ink += ending_row(placed, sky, layer)
-        ink += text_rows(self.whole.labels, placed, sky, layer, width)
+        ink += text_rows(self.labels, placed, sky, layer, width)
         if self.style.bar_numbers and not placed.is_first:
             ink += bar_number(placed, sky, layer)
         return ink
