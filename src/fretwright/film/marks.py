@@ -57,12 +57,12 @@ def note_marks(scene: Scene, moment: Moment) -> Iterator[Sprite]:
 
 
 def neck_marks(scene: Scene, moment: Moment) -> Iterator[Sprite]:
-    """A ring around the place of every sounding note on the fretboard."""
+    """A ring around the place of every sounding note on the fretboard, or on the chord that is held."""
     if scene.diagram is None or scene.screen.neck is None:
         return
     lies = neck_place(scene.screen, scene.screen.neck, scene.diagram)
     for note in _notes(scene, moment):
-        box = scene.diagram.boxes.get(note.place)
+        box = scene.held.box_of(note) if scene.held else scene.diagram.boxes.get(note.place)
         if box is None:
             continue
         reach = 0.9 * lies.px_per_mm

@@ -7,6 +7,7 @@ from typing import Final
 from fretwright.engrave.diagram import Diagram
 from fretwright.film.canvas import Rect
 from fretwright.film.clock import Beat, Clock, visible_beats
+from fretwright.film.held import Held
 from fretwright.film.layout import Screen
 from fretwright.film.path import Path, Sounding, Spot, path_of, sounding_of
 from fretwright.film.strip import Strip, strip_for
@@ -70,6 +71,9 @@ class Scene:
     beats: tuple[Beat, ...]
     words: Words
     diagram: Diagram | None
+    """The fretboard, or the chords that are held."""
+    held: Held | None
+    """Where the notes of chords are on it."""
     reduced_motion: bool
 
     @property
@@ -126,18 +130,22 @@ def scene_of(
     clock: Clock,
     screen: Screen,
     words: Words,
-    diagram: Diagram | None = None,
+    diagram: Diagram | Held | None = None,
     *,
     reduced_motion: bool = False,
 ) -> Scene:
-    """Set the scene for a fingered score by a clock.
+    """Set the scene for a fingered score by a clock, with the fretboard or the chords that are held.
 
     Raises :class:`~fretwright.base.errors.RenderError` where the score cannot be engraved on that screen.
     """
     strip, slots = _set(score, screen)
     beats = visible_beats(clock.beats)
     path, sounding = path_of(strip.plate, clock), sounding_of(clock)
-    return Scene(screen, score, clock, strip, slots, path, sounding, beats, words, diagram, reduced_motion)
+    held = diagram if isinstance(diagram, Held) else None
+    drawn = diagram.diagram if isinstance(diagram, Held) else diagram
+    return Scene(
+        screen, score, clock, strip, slots, path, sounding, beats, words, drawn, held, reduced_motion
+    )
 
 
 def _set(score: Score, screen: Screen) -> tuple[Strip, tuple[Rect, ...]]:

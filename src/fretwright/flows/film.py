@@ -8,19 +8,19 @@ from typing import Final
 from fretwright.base.errors import RenderError, UsageError
 from fretwright.check.check import Checked
 from fretwright.course.model import Exercise
-from fretwright.engrave.diagram import Diagram
+from fretwright.engrave.diagram import Diagram, fretboard_diagram
 from fretwright.engrave.walkthrough import Sentence, walk_through
 from fretwright.film.captions import captions, descriptions
 from fretwright.film.clock import Clock, clock_of
 from fretwright.film.describe import spoken_over
 from fretwright.film.encode import kind_of
+from fretwright.film.held import Held, held_in
 from fretwright.film.layout import screen_of
 from fretwright.film.scene import Scene, Words, scene_of
 from fretwright.film.size import FilmSize
 from fretwright.film.speech import voice
 from fretwright.film.write import Film, Progress, appearing, write_film, write_still
 from fretwright.flows.clustering import spread
-from fretwright.flows.drawing import picture_of_hand
 from fretwright.flows.reading import require_lesson
 from fretwright.score.score import Score
 from fretwright.score.tempo import FASTEST_BPM, SLOWEST_BPM
@@ -28,6 +28,8 @@ from fretwright.sound.render import SoundOptions, render
 
 TITLE_S: Final = 3.0
 """How long the title stands: long enough to be read twice."""
+_CHORDS, _CARD_CHORDS = 4, 2
+"""Chord diagrams in a row, under a complete film's plate and beside that of an overlay."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +137,7 @@ def _scene(order: FilmOrder, checked: Checked, exercise: Exercise) -> Scene:
         clock,
         screen,
         words_of(checked, exercise, clock.bpm),
-        diagram_of(exercise, score) if order.fretboard else None,
+        hand_of(exercise, score, overlay=order.overlay) if order.fretboard else None,
         reduced_motion=order.reduced_motion,
     )
 
@@ -159,14 +161,19 @@ def words_of(checked: Checked, exercise: Exercise, bpm: float) -> Words:
     return Words(exercise.title, lesson.title, course, f"{bpm:g} beats a minute")
 
 
-def diagram_of(exercise: Exercise, score: Score) -> Diagram:
+def hand_of(exercise: Exercise, score: Score, *, overlay: bool) -> Diagram | Held:
     """The chords that are held, or the fretboard of the exercise's shape, or that of its notes.
 
-    The shape serves only where it lacks none of the notes.
+    The shape serves only where it lacks none of the notes. On the card of an overlay chords stand in twos.
     """
     own = replace(score, title=exercise.title)
+    held = held_in(own, _CARD_CHORDS if overlay else _CHORDS)
+    if held is not None:
+        return held
     if exercise.shape is not None:
         places = {note.place for note in exercise.shape.notes}
         if all(note.place in places for note in score.notes):
-            return picture_of_hand(own, exercise.shape, id_prefix="film-neck")
-    return picture_of_hand(own, None, id_prefix="film-neck")
+            return fretboard_diagram(exercise.shape, id_prefix="film-neck")
+    # a string that is only touched is not an open one
+    sounding = tuple(note for note in own.notes if note.fret or not note.techniques.dead)
+    return fretboard_diagram(own.with_notes(sounding or own.notes), id_prefix="film-neck")

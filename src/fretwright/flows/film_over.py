@@ -26,7 +26,7 @@ from fretwright.film.scene import Scene, scene_of
 from fretwright.film.size import FilmSize
 from fretwright.film.speech import say, voice
 from fretwright.film.write import CAPTION_SUFFIX, DESCRIPTION_SUFFIX, Progress, appearing
-from fretwright.flows.film import diagram_of, words_of
+from fretwright.flows.film import hand_of, words_of
 from fretwright.flows.film_cues import cue_sheet, slip_report
 from fretwright.flows.film_slips import Shown, Slip, slips_of
 from fretwright.flows.reading import require_lesson
@@ -194,7 +194,7 @@ def _scene(order: OverOrder, checked: Checked, shown: Shown, size: FilmSize) -> 
         clock,
         screen_of(size, overlay=True, fretboard=order.fretboard),
         words_of(checked, shown.exercise, round(clock.bpm)),
-        diagram_of(shown.exercise, shown.score) if order.fretboard else None,
+        hand_of(shown.exercise, shown.score, overlay=True) if order.fretboard else None,
         reduced_motion=order.reduced_motion,
     )
 

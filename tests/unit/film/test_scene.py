@@ -9,13 +9,16 @@ import pytest
 from fretwright.engrave.diagram import fretboard_diagram
 from fretwright.film.chapters import chapters
 from fretwright.film.clock import clock_of
+from fretwright.film.held import held_in
 from fretwright.film.layout import MARGIN, screen_of
+from fretwright.film.marks import neck_marks
 from fretwright.film.painter import Painter
 from fretwright.film.raster import INK, PAPER, RUBRIC, SOFT, rgb
 from fretwright.film.scene import Scene, Words, scene_of
 from fretwright.film.size import FilmSize
-from fretwright.film.stage import count_room
+from fretwright.film.stage import count_room, neck_place
 from fretwright.score.score import Score
+from plate_gallery_signs import SIGNS
 from scores import line
 
 LONG = line(" ".join(["6/5 6/8h 5/5 5/7 4/5 4/7 3/5 3/7"] * 6))
@@ -220,6 +223,25 @@ def test_the_sounding_note_is_framed_and_its_place_is_ringed() -> None:
     assert columns.mean() == pytest.approx((box.left + box.right) / 2 * scale, abs=1.5)
     assert rows.mean() == pytest.approx(top + (box.top + box.bottom) / 2 * scale, abs=1.5)
     assert (red != before).any()
+
+
+def test_the_notes_of_a_chord_are_ringed_on_the_chord_that_is_held() -> None:
+    score, _ = SIGNS["strummed"]
+    held = held_in(score, 4)
+    assert held is not None
+    screen = screen_of(FilmSize(640, 360, 25), overlay=False, fretboard=True)
+    assert screen.neck is not None
+    shown = scene_of(score, clock_of(score, 60.0), screen, WORDS, held)
+    lies = neck_place(screen, screen.neck, held.diagram)
+
+    for bar in shown.clock.bars[:2]:
+        moment = shown.at(bar.start_s + 0.3)
+        rings = [each.rect for each in neck_marks(shown, moment)]
+        own = held.changes[bar.index][1]
+        assert len(rings) == len(own)
+        for box in own.values():
+            x, y = (lies.x + box.left * lies.px_per_mm, lies.y + box.top * lies.px_per_mm)
+            assert any(rect.x <= x <= rect.right and rect.y <= y <= rect.bottom for rect in rings)
 
 
 def test_the_visual_count_is_seen_to_change_at_most_three_times_a_second() -> None:
