@@ -25,6 +25,7 @@ from fretwright.score.techniques import (
     Harmonic,
     HarmonicKind,
     PickingFinger,
+    Roll,
     SlideEnd,
     Stroke,
     Techniques,
@@ -85,6 +86,11 @@ class _Hands:
         ):
             # no hand sweeps over strings that ring on
             heads = [replace(head, techniques=replace(head.techniques, rake=None)) for head in heads]
+        # a hand rolls what it plucks
+        is_plucked = all(head.attack is Attack.PLUCK and not head.techniques.shift_slide for head in heads)
+        if len(heads) > 1 and is_plucked and self.dice.random() < 0.4:
+            roll = self.dice.choice(tuple(Roll))
+            heads = [replace(head, techniques=replace(head.techniques, roll=roll)) for head in heads]
         return Event(value, tuple(heads))
 
     def _head(self, string: int, around: int, before: Event | None, stroke: Stroke | None) -> Head:

@@ -22,6 +22,7 @@ from fretwright.score.techniques import (
     Harmonic,
     HarmonicKind,
     PickingFinger,
+    Roll,
     SlideEnd,
     Stroke,
     Techniques,
@@ -143,6 +144,9 @@ def _heads(draw: st.DrawFn, player: _Player, before: dict[int, int], kind: str) 
     heads = [
         draw(_technique_head(player, string, before.get(string) if is_slur else None)) for string in chosen
     ]
+    is_plucked = all(head.attack is Attack.PLUCK and not head.techniques.shift_slide for head in heads)
+    roll = draw(st.sampled_from([None, None, *Roll])) if len(heads) > 1 and is_plucked else None
+    heads = [replace(head, techniques=replace(head.techniques, roll=roll)) for head in heads]
     return tuple(
         replace(head, stroke=None if head.attack is not Attack.PLUCK else stroke)
         for head in sorted(heads, key=lambda head: -head.place.string)

@@ -223,6 +223,29 @@ def _rakes(case: Case, note: Note) -> Iterator[_Said]:
         )
 
 
+def _rolls(case: Case, note: Note) -> Iterator[_Said]:
+    roll = note.techniques.roll
+    if roll is None:
+        return
+    same = [
+        other for other in case.score.notes if other.onset == note.onset and other.techniques.roll is roll
+    ]
+    if len(same) == 1:
+        yield (
+            "roll-of-one-note",
+            Severity.WARNING,
+            f"{where(note).capitalize()} is to be rolled, and no other note is rolled with it.",
+            "Roll a chord, or leave the roll out.",
+        )
+    elif note is same[0] and any(other.stroke not in (None, roll.stroke) for other in same):
+        yield (
+            "roll-against-stroke",
+            Severity.WARNING,
+            f"The chord on {where(note)} is rolled {roll.value}, and its stroke goes the other way.",
+            f"Write the {roll.stroke.value}-stroke, or roll the other way.",
+        )
+
+
 def _too_fast(case: Case, note: Note) -> Iterator[_Said]:
     goal, trill = case.exercise.ladder.goal_bpm, note.techniques.trill
     asked = (
@@ -275,5 +298,6 @@ _IN_A_SCORE: Final[tuple[Callable[[Case, Note], Iterator[_Said]], ...]] = (
     _target_in_scale,
     _both_hands,
     _rakes,
+    _rolls,
     _too_fast,
 )

@@ -26,6 +26,7 @@ _SHOWN: Final[Mapping[str, Callable[[Techniques], bool]]] = {
     "slide": lambda asked: bool(asked.slide_in or asked.slide_out or asked.shift_slide),
     "grace notes": lambda asked: bool(asked.graces),
     "rake": lambda asked: asked.rake is not None,
+    "rolled chords": lambda asked: asked.roll is not None,
     "palm mute": lambda asked: asked.palm_mute,
     "ghost notes": lambda asked: asked.ghost,
     "staccato": lambda asked: asked.staccato,
@@ -46,6 +47,7 @@ _OTHER_WORDS: Final = {
     "harmonics": "natural harmonics", "tremolo": "tremolo picking", "raking": "rake",
     "swells": "volume swell", "volume swells": "volume swell", "sliding": "slide", "shift slide": "slide",
     "fingerstyle": "fingerpicking", "vibratos": "vibrato", "wide vibrato": "vibrato",
+    "rolls": "rolled chords", "roll": "rolled chords", "arpeggiated chords": "rolled chords",
     "prebend": "pre-bend", "ringing": "let ring",
 }  # fmt: skip
 """What teachers also call them."""

@@ -1,8 +1,9 @@
 """What a teacher wrote for each key: texts that know where they stand."""
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from fretwright.base.spans import Span
 from fretwright.course.page import Page
@@ -42,11 +43,13 @@ class Text:
         return tuple(spans)
 
     def rows(self) -> tuple[Span, ...]:
-        """The lines as they were typed, spaces inside kept where the text stands on one line of the file."""
-        if self.style == "|" or self.row != self.last_row:
+        """The lines as they were typed, spaces inside kept; each is a line of the file."""
+        if self.style == "|":
             return self.lines()
-        span = self.span
-        return (Span(span.file, span.line, span.column, self.value.strip()),)
+        if self.row == self.last_row:
+            span = self.span
+            return (Span(span.file, span.line, span.column, self.value.strip()),)
+        return tuple(_in_one(list(words)) for _, words in groupby(self.words(), key=lambda word: word.line))
 
     def words(self) -> tuple[Span, ...]:
         """The words between white space, each with its place."""
@@ -71,6 +74,14 @@ class Text:
             if found >= 0:
                 return here, found
         return None
+
+
+def _in_one(words: Sequence[Span]) -> Span:
+    """The words of a line of the file as one text, each as far from the first as it stands there."""
+    first, text = words[0], ""
+    for word in words:
+        text = text.ljust(max(word.column - first.column, len(text) + bool(text))) + word.text
+    return Span(first.file, first.line, first.column, text)
 
 
 @dataclass(frozen=True, slots=True)

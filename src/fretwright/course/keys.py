@@ -22,7 +22,7 @@ CHORD_KEYS: Final[tuple[str, ...]] = (
 )  # fmt: skip
 """Keys of an exercise that has its notes from chords."""
 TECHNIQUE_KEYS: Final = (
-    "palm mute", "let ring", "staccato", "accent", "swell", "tremolo", "rake", "picking hand",
+    "palm mute", "let ring", "staccato", "accent", "swell", "tremolo", "rake", "roll", "picking hand",
 )  # fmt: skip
 """Keys that say how notes are played; a rule and a tab may have them."""
 LOWER_NOTES: Final = ("lower tab", "lower strings", "lower rhythm", "lower notes")

@@ -113,6 +113,7 @@ _SIGNS: Final[dict[str, Callable[[Note], str]]] = {
     **{name: _flag(field) for name, field in FLAG_KEYS.items()},
     "tremolo": _tremolo,
     "rake": lambda note: note.techniques.rake.value[0] if note.techniques.rake else ".",
+    "roll": lambda note: note.techniques.roll.value[0] if note.techniques.roll else ".",
     PICKING_HAND: lambda note: note.picking_finger.value if note.picking_finger else ".",
 }
 """Rows of signs, and the sign of a note in each."""

@@ -20,7 +20,7 @@ from fretwright.course.rows import STROKES, fits, words_of
 from fretwright.course.way import number_of
 from fretwright.score.assemble import BarOfEvents, Event, Head
 from fretwright.score.note import Attack
-from fretwright.score.techniques import PickingFinger
+from fretwright.score.techniques import PickingFinger, Roll
 
 FLAG_KEYS: Final = {
     "palm mute": "palm_mute", "let ring": "let_ring", "staccato": "staccato", "accent": "accent",
@@ -64,6 +64,10 @@ class _Kind:
     mend: str
     token: re.Pattern[str] = re.compile(r".")
     """One sign of a chord's several."""
+    usual: Any = None
+    """What is asked where words only say of which notes; None where they have to say more."""
+    of_chords: bool = False
+    """Whether words such as "all" mean chords alone."""
 
 
 def _x(sign: str) -> bool | None:
@@ -74,7 +78,8 @@ def _picked(sign: str) -> PickingFinger | None:
     return PickingFinger(sign) if sign in set(PickingFinger) else None
 
 
-_FLAG: Final = _Kind(_x, lambda _: None, _WHICH_MEND)
+_ROLLS: Final = {"u": Roll.UP, "d": Roll.DOWN, "x": Roll.UP, "up": Roll.UP, "down": Roll.DOWN}
+_FLAG: Final = _Kind(_x, lambda _: None, _WHICH_MEND, usual=True)
 _KINDS: Final[Mapping[str, _Kind]] = {
     **dict.fromkeys(FLAG_KEYS, _FLAG),
     "tremolo": _Kind(
@@ -88,6 +93,14 @@ _KINDS: Final[Mapping[str, _Kind]] = {
         STROKES.get,
         STROKES.get,
         "Write a row with d or u for the note that is raked into, and dots elsewhere.",
+    ),
+    "roll": _Kind(
+        _ROLLS.get,
+        _ROLLS.get,
+        'Write "all", "down, bars 1 to 2" or "first of each bar"; or a row with u (from the lowest string up) or '
+        "d for each chord that is rolled, and dots elsewhere.",
+        usual=Roll.UP,
+        of_chords=True,
     ),
     PICKING_HAND: _Kind(
         _picked, lambda _: None, "Write p, i, m or a for each note, and a dot where it is open or slurred."
@@ -163,7 +176,7 @@ class _Asked:
 
     def _by_words(self) -> dict[int, tuple[Any, ...]]:
         """What is asked of the columns that words choose."""
-        what = None if self._kind is not _FLAG else True
+        what = None
         chosen: set[int] | None = None
         for part in self._entry.parts():
             text = " ".join(part.text.lower().split())
@@ -176,10 +189,13 @@ class _Asked:
                 self._refuse(part)
                 return {}
             chosen = picked | (chosen or set())
+        what = self._kind.usual if what is None else what
         if what is None:
             self._refuse(self._entry.span)
             return {}
-        where = range(len(self._columns)) if chosen is None else sorted(chosen)
+        where: Sequence[int] = range(len(self._columns)) if chosen is None else sorted(chosen)
+        if self._kind.of_chords:
+            where = [index for index in where if len(self._columns[index].heads) > 1]
         if not where:
             message = f"{quoted(self._entry.text)} is said of no note of this exercise."
             self._notebook.error("nothing-to-ask", self._entry.span, message, self._kind.mend)

@@ -1,4 +1,4 @@
-"""What stands beside columns, drawn: grace notes, slides without a second note, goals of bends, rakes.
+"""What stands beside columns, drawn: grace notes, slides without a second note, goals of bends, rakes, rolls.
 
 Their places were found with the columns (``beside.py``). y counts from the top line of the staff, or from the
 line of string 1 in the tab.
@@ -21,6 +21,7 @@ from fretwright.engrave.ink import Glyph, Ink, Line, Text, Trace, centred, ink_o
 from fretwright.engrave.outlines import Face
 from fretwright.engrave.pitches import y_of
 from fretwright.engrave.placing import PlacedSystem
+from fretwright.engrave.rolls import staff_rolls, tab_rolls
 from fretwright.engrave.shapes import MomentShape
 from fretwright.engrave.staff import bracket
 from fretwright.engrave.style import LEDGER, TAB_SPACE
@@ -61,6 +62,7 @@ def _beside_staff(shape: MomentShape, x: float) -> Iterator[Ink]:
     yield from strokes.values()  # two strings in unison share theirs
     for goal in room.goals:
         yield from _goal(goal, x, steps[goal.note.id], x + goal.start)
+    yield from staff_rolls(room, shape.columns, x)
 
 
 def _slide(left: float, right: float, y: float, note: Note, *, rises: bool) -> Line:
@@ -167,6 +169,7 @@ def _beside_tab(shape: MomentShape, x: float) -> Iterator[Ink]:
     for note, crosses in room.rakes:
         for string, dx in crosses:
             yield _small("X", x + dx, string, "rake", note)
+    yield from tab_rolls(room, x)
     for each in shape.moment.heads:
         trill = each.note.techniques.trill
         if trill is not None and not each.is_held:

@@ -1,4 +1,4 @@
-"""What stands beside a column: grace notes, bends, rakes, slides without a second note, notes of a trill.
+"""What stands beside a column: grace notes, bends, rakes, rolls, slides to nowhere, notes of a trill.
 
 All x count from the column's axis; staff and tab share the places of grace notes, so that they stand under
 each other. ``beside_room.py`` finds the places, ``asides.py`` and ``tab_bends.py`` draw what stands there.
@@ -10,6 +10,7 @@ from fractions import Fraction
 from typing import Final, Literal
 
 from fretwright.score.note import Note
+from fretwright.score.techniques import Roll
 
 SLIDE_LENGTH: Final = 1.1
 """Of the stroke of a slide without a second note."""
@@ -91,6 +92,19 @@ class TabBend:
 
 
 @dataclass(frozen=True, slots=True)
+class RollSign:
+    """The wave before a rolled chord."""
+
+    roll: Roll
+    notes: tuple[Note, ...]
+    """All that are rolled, from the lowest string up."""
+    dx: float
+    """Of its middle on the staff."""
+    tab_dx: float
+    """Of its middle in the tab."""
+
+
+@dataclass(frozen=True, slots=True)
 class Beside:
     """All that stands beside one column, and how far it reaches."""
 
@@ -108,6 +122,7 @@ class Beside:
     """Note, and the left end of its stroke on the staff and in the tab."""
     rakes: tuple[tuple[Note, tuple[tuple[int, float], ...]], ...] = ()
     """Note, and the strings and places of its muted strings."""
+    rolls: tuple[RollSign, ...] = ()
     has_auxiliary: bool = False
     """Whether the other note of a trill stands beside its number."""
 
@@ -119,7 +134,7 @@ class Beside:
     @property
     def is_wide(self) -> bool:
         """Whether anything stands left of the heads and numbers themselves."""
-        return bool(self.graces or self.slides_in or self.rakes)
+        return bool(self.graces or self.slides_in or self.rakes or self.rolls)
 
 
 def amount_text(semitones: Fraction) -> str:

@@ -1,7 +1,7 @@
 """Room beside a column: places for all that stands there, so that the springs keep it clear of the next.
 
 Enters: a moment and the room that its own heads and fret numbers take. Leaves: the same with a place for each
-grace note, bend, rake, slide and trill.
+grace note, bend, rake, roll, slide and trill.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -29,6 +29,7 @@ from fretwright.engrave.ink import ink_of
 from fretwright.engrave.marks import BEND_FACE, BEND_SIZE
 from fretwright.engrave.pitches import ACCIDENTALS, Clef, SignKey, grace_key, step_of_pitch
 from fretwright.engrave.reading import Moment
+from fretwright.engrave.rolls import with_rolls
 from fretwright.score.note import Note
 from fretwright.score.techniques import Bend, Stroke
 from fretwright.theory.key import Key
@@ -84,12 +85,14 @@ def beside(
     room = _with_slides_out(moment, room)
     room = _with_slides_in(notes, room)
     room = _with_rakes(notes, room, strings)
+    room = with_rolls(notes, room)
     return _with_graces(moment, room, clef, signs)
 
 
 def _has_asides(note: Note) -> bool:
     ways = note.techniques
-    return bool(ways.graces or ways.bend or ways.slide_in or ways.slide_out or ways.rake or ways.trill)
+    before = ways.graces or ways.slide_in or ways.rake or ways.roll
+    return bool(before or ways.bend or ways.slide_out or ways.trill)
 
 
 def _own_right(note: Note, half: float) -> float:

@@ -116,7 +116,8 @@ def _first_head(shape: MomentShape, note: Note) -> GraceHead:
 def tab_grace_arcs(system: PlacedSystem, drawing: Drawing) -> list[Ink]:
     """In the tab: from each slurred small number to the next number, over its string or under it."""
     drawn: list[Ink] = []
-    taken = Taken(drawing.ink)
+    # An arc to a note of a rolled chord has to cross the wave before it.
+    taken = Taken([each for each in drawing.ink if each.role != "roll"])
     for shape, x in system.moments:
         if not shape.beside.graces:
             continue

@@ -18,7 +18,7 @@ TOUCH_SP: Final = 0.03
 _STANDS_ON_THE_STAFF: Final = (
     "clef", "key", "meter", "notehead", "accidental", "dot", "ledger", "stem", "flag", "beam", "rest",
     "tie", "slur", "slide", "bar-line", "system-line", "repeat-dot", "grace-head", "grace-stroke", "bend",
-    "bend-goal", "bracket", "tremolo", "slash",
+    "bend-goal", "bracket", "tremolo", "slash", "roll",
 )  # fmt: skip
 
 ALLOWED: Final[dict[str, tuple[str, ...]]] = {
@@ -41,6 +41,9 @@ ALLOWED: Final[dict[str, tuple[str, ...]]] = {
     # cross the ledger lines of their own heads.
     "grace-flag": ("stem", "ledger", "grace-stroke", "staff-line"),
     "grace-beam": ("stem", "ledger", "grace-beam", "staff-line"),
+    # A rolled chord's wave runs through the strings, its arrow grows out of it, and arcs and slides to its notes
+    # cross it.
+    "roll": ("string", "roll", "slur", "tie", "slide"),
     # The slides of two strings may cross.
     "slide": ("slide",),
     # A bend's arrow rises through the strings, and through the arcs and slides of higher strings.

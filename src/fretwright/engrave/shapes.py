@@ -11,6 +11,7 @@ from fretwright.engrave.chords import ColumnShape, slash_shape, staff_shape, ste
 from fretwright.engrave.heads import head_width
 from fretwright.engrave.pitches import Clef, SignKey
 from fretwright.engrave.reading import BarOfColumns, BarOfMoments, ColumnKey, Moment
+from fretwright.engrave.rolls import with_rolls
 from fretwright.engrave.style import PAD_AFTER_BAR_LINE
 from fretwright.engrave.voices import set_together
 from fretwright.theory.key import Key
@@ -106,7 +107,8 @@ class Shaper:
             columns = set_together(columns, self.signs)
         left, right = max(shape.left for shape in columns), max(shape.right for shape in columns)
         if self.layout == "slashes":
-            return MomentShape(moment, columns, plain_beside(left, right, 0.0))
+            struck = [head.note for head in moment.heads if not head.is_held]
+            return MomentShape(moment, columns, with_rolls(struck, plain_beside(left, right, 0.0)))
         room = plain_beside(left, right, tab_reach(moment.heads))
         written = _Written(content) if self.layout == "staff" else None
         room = beside(moment, room, self.clef, self.signs, self.key, self.strings, written)

@@ -46,7 +46,8 @@ def is_held(score: Score) -> bool:
 
 
 def _comes_from(voicing: Voicing | None, note: Note) -> bool:
-    bare = replace(note.techniques, dead=False, ghost=False, accent=False, let_ring=False, palm_mute=False)
+    ways = replace(note.techniques, dead=False, ghost=False, accent=False)
+    bare = replace(ways, let_ring=False, palm_mute=False, roll=None)
     if bare != PLAIN or note.attack is not Attack.PLUCK or note.voice != 1:
         return False
     return note.place in voicing.places if voicing is not None else note.techniques.dead
@@ -85,8 +86,11 @@ def _silences(score: Score, bar: Bar) -> Iterator[Fraction]:
 def _act(voicing: Voicing | None, notes: Sequence[Note]) -> str:
     first = notes[0]
     if first.picking_finger is not None:
-        return listed([_pluck(voicing, note) for note in notes])
+        roll = f"rolled {first.techniques.roll.value}wards, " if first.techniques.roll is not None else ""
+        return roll + listed([_pluck(voicing, note) for note in notes])
     way = f"{first.stroke.value} stroke" if first.stroke is not None else "stroke"
+    if first.techniques.roll is not None:
+        way = f"chord rolled {first.techniques.roll.value}wards"
     kind = [
         *(["accented"] if first.techniques.accent else []),
         *(["soft"] if first.techniques.ghost else []),

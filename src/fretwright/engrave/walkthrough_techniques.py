@@ -4,7 +4,7 @@ What all notes of an exercise have in common is said once, before the first of t
 taken off the notes; the rest is said note by note.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from typing import Any, Final
@@ -25,6 +25,7 @@ from fretwright.score.techniques import (
     Bend,
     HarmonicKind,
     PickingFinger,
+    Roll,
     SlideEnd,
     Techniques,
     Vibrato,
@@ -131,6 +132,21 @@ def _asked(techniques: Techniques) -> Iterator[str]:
     if techniques.slide_out is not None:
         yield f"then slid away {'upwards' if techniques.slide_out is SlideEnd.ABOVE else 'downwards'}"
     yield from (words for field, words in _FLAGS.items() if getattr(techniques, field))
+
+
+def together_words(notes: Sequence[Note]) -> str:
+    """How several notes start at one time, to stand before them: ``together``, or rolled."""
+    ways = {note.techniques.roll for note in notes}
+    if len(ways) > 1:
+        return "together"
+    return {None: "together", Roll.UP: "rolled upwards,", Roll.DOWN: "rolled downwards,"}[ways.pop()]
+
+
+def roll_words(note: Note, notes: Sequence[Note]) -> str:
+    """What is said of a note that is rolled where others that start with it are not; empty else."""
+    if note.techniques.roll is None or together_words(notes) != "together":
+        return ""
+    return f", rolled {note.techniques.roll.value}wards"
 
 
 def lead_words(note: Note) -> str:

@@ -9,7 +9,7 @@ from fretwright.engrave.walkthrough_folds import Passage
 from fretwright.engrave.walkthrough_moments import Moment
 from fretwright.engrave.walkthrough_runs import Run, SameOnStrings, fold_rounds
 from fretwright.engrave.walkthrough_sameness import Sameness
-from fretwright.engrave.walkthrough_techniques import lead_words, technique_words
+from fretwright.engrave.walkthrough_techniques import lead_words, roll_words, technique_words, together_words
 from fretwright.engrave.walkthrough_words import (
     counted,
     fret_words,
@@ -163,12 +163,13 @@ class Teller:
             self._note(moment, note, leaves, name_string=together)
             for note, leaves in zip(moment.notes, moment.leaves, strict=True)
         ]
-        words.append(f"together {', and '.join(notes)}" if together else notes[0])
+        words.append(f"{together_words(moment.notes)} {', and '.join(notes)}" if together else notes[0])
         self._string = moment.string
         return [*words, length] if length else words
 
     def _note(self, moment: Moment, note: Note, leaves: int | None, *, name_string: bool) -> str:
         words = lead_words(note) + note_words(note, leaves) + technique_words(note)
+        words += roll_words(note, moment.notes)
         if name_string or note.string != self._string:
             words = f"{string_words(note.string)}, {words}"
         if moment.rings_on(note):

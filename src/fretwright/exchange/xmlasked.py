@@ -69,6 +69,8 @@ def add_asked(notations: Element, technical: Element, note: Note, value: Value) 
         words.remove(WORDS["let_ring"])
     if techniques.rake is not None:
         words.append(f"rake {techniques.rake.value}")
+    if techniques.roll is not None:
+        add(notations, "arpeggiate", direction=techniques.roll.value)
     words += _ornaments(notations, techniques, value)
     for word in words:
         add(technical, "other-technical", word)

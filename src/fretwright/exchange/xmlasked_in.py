@@ -16,6 +16,7 @@ from fretwright.score.techniques import (
     BendPoint,
     HarmonicKind,
     PickingFinger,
+    Roll,
     Stroke,
     Techniques,
     Vibrato,
@@ -68,6 +69,9 @@ class AskedReader:
             self.fields["palm_mute"] = True
         if any(tie.get("type") == "let-ring" for tie in note.all("notations/tied")):
             self.fields["let_ring"] = True
+        rolled = note.find("notations/arpeggiate")
+        if rolled is not None:
+            self.fields["roll"] = Roll.DOWN if rolled.get("direction") == "down" else Roll.UP
         for notations in note.all("notations"):
             for group in notations:
                 for sign in group if group.tag in {"technical", "articulations", "ornaments"} else ():

@@ -28,12 +28,12 @@ _JOINS: Final = {
 }
 _STROKES: Final = {"down-bow": Stroke.DOWN, "up-bow": Stroke.UP}
 _CARRIED: Final = {
-    "tied", "slur", "tuplet", "technical", "articulations", "ornaments", "footnote", "level",
+    "tied", "slur", "tuplet", "technical", "articulations", "ornaments", "arpeggiate", "footnote", "level",
 } | _JOINS.keys()  # fmt: skip
 _ELSEWHERE: Final = frozenset({"string", "fret", "bend", "harmonic", "pluck", "other-technical"})
 """Technical signs that are read with all that is asked of a note."""
 _WORDS: Final = {
-    "fermata": "fermatas", "arpeggiate": "arpeggio signs", "non-arpeggiate": "arpeggio signs",
+    "fermata": "fermatas", "non-arpeggiate": "brackets over chords that are not rolled",
     "dynamics": "dynamics", "accidental-mark": "accidentals of ornaments", "other-notation": "other signs",
     "open-string": "", "thumb-position": "thumb positions",
 }  # fmt: skip

@@ -215,4 +215,5 @@ def _techniques(note: Note) -> tuple[tuple[str, bool], ...]:
         ("vibrato", how.vibrato is not None),
         ("harmonics", how.harmonic is not None),
         ("palm mute", how.palm_mute),
+        ("rolled chords", how.roll is not None),
     )

@@ -7,6 +7,8 @@ turns the strokes around, and the same rhythm has the same strokes each time it 
 break the swing at speed; the next even beat begins down again. Strict alternation of all notes is the
 other common way; it leaves the beat wherever a slur or an odd number of notes comes.
 
+A rolled chord is swept in one slow stroke the way that it goes, whatever the beat.
+
 Economy picking lets the pick fall through: a string change towards the treble is a down-stroke, towards
 the bass an up-stroke, and only notes that stay on a string alternate.
 
@@ -62,7 +64,10 @@ def stroke_row(score: Score, picking: Picking) -> list[Stroke | None]:
         stroke = grid.get(onset, Stroke.DOWN)
         if picking is Picking.ECONOMY and last is not None:
             stroke = _falling_through(plucked, *last)
-        stroke = next((note.stroke for note in plucked if note.stroke is not None), stroke)
+        rolled = [note.techniques.roll.stroke for note in plucked if note.techniques.roll]
+        stroke = next(
+            (note.stroke for note in plucked if note.stroke is not None), next(iter(rolled), stroke)
+        )
         row += [stroke if note in plucked else None for note in chord]
         last = stroke, _leaving_string(plucked, stroke)
     return row

@@ -233,7 +233,7 @@ def _whole(timed: TimedNote, neck: Neck) -> Touch:
         until_s=timed.ends_s,
         attack=note.attack,
         stroke=note.stroke,
-        force=_force(techniques) * (1 - _STRUM_FALL_PER_S * timed.late_s),
+        force=_force(techniques) * (1.0 if techniques.roll else 1 - _STRUM_FALL_PER_S * timed.late_s),
         muting=_muting(techniques),
         partial=1 if harmonic is None else harmonic.partial,
         curve=_curve(timed),

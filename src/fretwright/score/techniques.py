@@ -23,6 +23,21 @@ class Stroke(StrEnum):
     UP = "up"
 
 
+class Roll(StrEnum):
+    """Which way a rolled chord goes: its notes start one after the other and all sound on.
+
+    Up and down are those of the page and of the pitch, so that a roll up starts on the lowest string.
+    """
+
+    UP = "up"
+    DOWN = "down"
+
+    @property
+    def stroke(self) -> Stroke:
+        """The stroke that meets the strings in this order."""
+        return Stroke.DOWN if self is Roll.UP else Stroke.UP
+
+
 class PickingFinger(StrEnum):
     """A finger of the picking hand, by the initials that the trade prints (common practice, no source)."""
 
@@ -252,6 +267,8 @@ class Techniques:
     """Before the note, in the order in which they are played."""
     rake: Stroke | None = None
     """Muted strings beside it are swept in this direction on the way to the note."""
+    roll: Roll | None = None
+    """Together with the notes that start with it and have the same roll it is spread into a broken chord."""
     palm_mute: bool = False
     let_ring: bool = False
     """The note sounds on until its string is needed again or the ringing passage ends."""

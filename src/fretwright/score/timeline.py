@@ -1,8 +1,8 @@
 """The performance in seconds: every note and every beat, once a tempo is chosen.
 
 A note's onset is its written moment. What the page asks of a note besides changes how long it sounds
-(staccato, let ring, a dead string) and, in a strummed chord, how much later than the beat its string is
-reached; :mod:`fretwright.score.ornaments` tells the small touches that a note is made of.
+(staccato, let ring, a dead string) and, in a strummed or rolled chord, how much later than the beat its
+string is reached; :mod:`fretwright.score.ornaments` tells the small touches that a note is made of.
 """
 
 from collections.abc import Iterator, Sequence
@@ -13,7 +13,7 @@ from typing import Final
 
 from fretwright.score.note import Attack, Note
 from fretwright.score.score import Bar, Score
-from fretwright.score.techniques import Stroke
+from fretwright.score.techniques import Roll, Stroke
 from fretwright.score.unfold import PlayedBar, unfold
 
 STACCATO_SHARE: Final = 0.5
@@ -27,6 +27,14 @@ _STRUM_FACTOR: Final = {"accent": 0.75, "ghost": 1.25}
 """A strum passes from string to string in this share of a quarter note, within the limits and within this
 share of the chord's own length; a hard stroke is quicker, a soft one slower: 15 to 60 ms over six strings at
 usual tempos (common practice, no source)."""
+
+
+_ROLL_SHARE_OF_QUARTER: Final = 0.07
+_ROLL_LIMITS_S: Final = (0.025, 0.07)
+_ROLL_SHARE_OF_NOTE: Final = 0.5
+"""A roll passes from note to note in this share of a quarter note, within the limits, and is over within this
+share of the chord's own length: slow enough to hear each note, 120 to 350 ms over six strings (common
+practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +52,9 @@ class TimedNote:
     written_s: float
     """Its written length."""
     late_s: float = 0.0
-    """How long after the onset its string is reached. A strum's first string sounds on the onset: no sound
-    ever comes before the beat that it belongs to, so that a loop and a bar begin where they are written."""
+    """How long after the onset its string is reached. The first string of a strum or a roll sounds on the
+    onset: no sound ever comes before the beat that it belongs to, so that a loop and a bar begin where they
+    are written."""
 
     @property
     def sounds_s(self) -> float:
@@ -142,11 +151,11 @@ def _beats_of(bar: Bar) -> Iterator[tuple[Fraction, int]]:
 
 
 # ---------------------------------------------------------------------------------------------------------
-# Strums
+# Strums and rolls
 
 
 def _strummed(notes: Sequence[TimedNote], quarter_s: float) -> list[TimedNote]:
-    """The notes of a bar, those of each strummed chord one after the other."""
+    """The notes of a bar, those of each strummed or rolled chord one after the other."""
     spread: list[TimedNote] = []
     for _, together in groupby(notes, key=lambda timed: timed.note.onset):
         chord = list(together)
@@ -154,12 +163,27 @@ def _strummed(notes: Sequence[TimedNote], quarter_s: float) -> list[TimedNote]:
             struck = [timed for timed in chord if _is_struck(timed.note, stroke)]
             lateness = _lateness(struck, stroke, quarter_s) if len(struck) > 1 else {}
             chord = [replace(timed, late_s=lateness.get(timed.note.id, timed.late_s)) for timed in chord]
+        for roll in Roll:
+            rolled = [timed for timed in chord if timed.note.techniques.roll is roll]
+            lateness = _rolled(rolled, roll, quarter_s) if len(rolled) > 1 else {}
+            chord = [replace(timed, late_s=lateness.get(timed.note.id, timed.late_s)) for timed in chord]
         spread.extend(chord)
     return spread
 
 
 def _is_struck(note: Note, stroke: Stroke) -> bool:
-    return note.stroke is stroke and note.attack is Attack.PLUCK
+    # A roll takes its own time, whatever stroke begins it.
+    return note.stroke is stroke and note.attack is Attack.PLUCK and note.techniques.roll is None
+
+
+def _rolled(rolled: Sequence[TimedNote], roll: Roll, quarter_s: float) -> dict[str, float]:
+    """How much later than the first each note of a roll starts, by note id; every step is as long."""
+    shortest_s, longest_s = _ROLL_LIMITS_S
+    step_s = min(longest_s, max(shortest_s, _ROLL_SHARE_OF_QUARTER * quarter_s))
+    room_s = _ROLL_SHARE_OF_NOTE * min(timed.written_s for timed in rolled)
+    step_s = min(step_s, room_s / (len(rolled) - 1))
+    order = sorted(rolled, key=lambda timed: timed.note.string, reverse=roll is Roll.UP)
+    return {timed.note.id: nth * step_s for nth, timed in enumerate(order)}
 
 
 def _lateness(struck: Sequence[TimedNote], stroke: Stroke, quarter_s: float) -> dict[str, float]:

@@ -116,6 +116,7 @@ def test_tremolo_and_trill_are_held_against_the_hands(checked: Checker) -> None:
         ("-7-7-", "swell: all\n", "volume swell"),
         ("-7-7-", "tremolo: sixteenths\n", "tremolo picking"),
         ("-7-7-", "rake: d .\n", "rake"),
+        ("-7-7-", "roll: u .\n", "rolled chords"),
         ("-7-7-", "picking hand: i m\n", "fingerpicking"),
     ],
 )

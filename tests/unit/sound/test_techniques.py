@@ -26,6 +26,7 @@ from fretwright.score.techniques import (
     Grace,
     Harmonic,
     HarmonicKind,
+    Roll,
     SlideEnd,
     Stroke,
     Techniques,
@@ -237,11 +238,14 @@ def test_a_trill_changes_pitch_at_its_own_pace() -> None:
     assert middles == pytest.approx([0, 200] * 4, abs=5.0)
 
 
-@pytest.mark.parametrize("stroke", Stroke)
-def test_each_string_of_a_strum_starts_on_the_sample_that_the_time_map_tells(stroke: Stroke) -> None:
-    """The body is linear: what a chord sounds more than one without a note is that note."""
-    chord = [(string, fret, PLAIN) for string, fret in ((6, 3), (5, 2), (4, 0), (3, 0), (2, 0), (1, 3))]
-    score = score_of((HALF, chord), stroke=stroke, bpm=90)
+CHORD = ((6, 3), (5, 2), (4, 0), (3, 0), (2, 0), (1, 3))
+
+
+def starts_of(score: Score) -> dict[int, int]:
+    """The sample on which each string starts, held against what the time map tells of it.
+
+    The body is linear: what a chord sounds more than one without a note is that note.
+    """
     told = {note.note_id: note.onset_s - LEAD_S for note in render(score).time_map}
     played = timeline(score)
     whole = sound_strings(NECK, played, 0, 20_000, ACOUSTIC_STEEL)
@@ -251,14 +255,23 @@ def test_each_string_of_a_strum_starts_on_the_sample_that_the_time_map_tells(str
         alone = np.abs(whole - sound_strings(NECK, others, 0, 20_000, ACOUSTIC_STEEL)).max(axis=1)
         starts[timed.note.string] = int(np.argmax(alone > 0.01 * alone.max()))
         assert abs(starts[timed.note.string] - round(told[timed.note.id] * RATE_HZ)) < 12
-    assert sorted(starts, key=lambda string: starts[string], reverse=stroke is Stroke.DOWN) == [
-        1,
-        2,
-        3,
-        4,
-        5,
-        6,
-    ]
+    return starts
+
+
+@pytest.mark.parametrize("stroke", Stroke)
+def test_each_string_of_a_strum_starts_on_the_sample_that_the_time_map_tells(stroke: Stroke) -> None:
+    chord = [(string, fret, PLAIN) for string, fret in CHORD]
+    starts = starts_of(score_of((HALF, chord), stroke=stroke, bpm=90))
+    in_order = sorted(starts, key=lambda string: starts[string], reverse=stroke is Stroke.DOWN)
+    assert in_order == [1, 2, 3, 4, 5, 6]
+
+
+@pytest.mark.parametrize("roll", Roll)
+def test_the_notes_of_a_rolled_chord_start_one_by_one(roll: Roll) -> None:
+    chord = [(string, fret, Techniques(roll=roll)) for string, fret in CHORD[1:]]
+    starts = starts_of(score_of((HALF, chord), bpm=90))
+    late_s = [starts[string] / RATE_HZ for string in sorted(starts, reverse=roll is Roll.UP)]
+    assert late_s == pytest.approx([0.07 * 60 / 90 * nth for nth in range(5)], abs=0.001)
 
 
 @given(technique_scores(), st.sampled_from(list(VOICES.values())), st.sampled_from([40.0, 120.0, 240.0]))
