@@ -134,3 +134,16 @@ def test_a_picture_that_cannot_be_written_is_told(takes: Path, tmp_path: Path) -
 
     assert result.returncode == 2
     assert "cannot be written" in result.stderr
+
+
+def test_what_the_ear_went_by_is_drawn_with_every_note(takes: Path, tmp_path: Path) -> None:
+    drawn = tmp_path / "why.svg"
+
+    data = data_of(hear(takes / "take.wav", "--json", "--explain", str(drawn)))
+
+    notes = [
+        group.get("data-note")
+        for group in etree.parse(drawn).getroot().iter()
+        if group.get("class") == "note"
+    ]
+    assert notes == [note["id"] for note in data["notes"]]

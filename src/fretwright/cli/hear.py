@@ -25,8 +25,20 @@ from fretwright.cli.show import show_findings, show_json
     type=click.Path(path_type=Path, dir_okay=False),
     help="Also write what was heard onto the exercise's plate, into this SVG file.",
 )
+@click.option(
+    "--explain",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Also draw what the ear went by, note by note, into this SVG file.",
+)
 def command(
-    course: Path, exercise: str, take: Path, *, as_json: bool, bpm: float | None, picture: Path | None
+    course: Path,
+    exercise: str,
+    take: Path,
+    *,
+    as_json: bool,
+    bpm: float | None,
+    picture: Path | None,
+    explain: Path | None,
 ) -> None:
     """Judge TAKE, a recording of EXERCISE (``lesson/exercise``), note by note."""
     from fretwright.flows.reading import check_course, errors_of
@@ -39,7 +51,15 @@ def command(
     from fretwright.ear.take import Refusal
     from fretwright.flows.practise import hear, hearing_data, hearing_text
 
-    heard = hear(checked, exercise, take, bpm)
+    if explain is None:
+        heard = hear(checked, exercise, take, bpm)
+    else:
+        from fretwright.flows.explaining import explain_take
+
+        explained = explain_take(checked, exercise, take, bpm)
+        heard = explained.answer
+        if explained.svg is not None:
+            _write(explain, explained.svg)
     if as_json:
         show_json(hearing_data(exercise, heard))
     elif not isinstance(heard, Refusal):
@@ -52,7 +72,11 @@ def command(
     if picture is not None:
         from fretwright.flows.hearing_picture import hearing_picture
 
-        try:
-            picture.write_text(hearing_picture(checked, exercise, heard).svg, encoding="utf-8")
-        except OSError as error:
-            raise RenderError(f"{picture} cannot be written: {error.strerror}.") from error
+        _write(picture, hearing_picture(checked, exercise, heard).svg)
+
+
+def _write(path: Path, svg: str) -> None:
+    try:
+        path.write_text(svg, encoding="utf-8")
+    except OSError as error:
+        raise RenderError(f"{path} cannot be written: {error.strerror}.") from error

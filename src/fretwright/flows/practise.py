@@ -90,14 +90,15 @@ def hearing_text(heard: Hearing) -> str:
             _shown(note.level_db, "{:+.0f} dB"),
             "" if note.attack is None else note.attack.value,
             f"{100 * note.confidence:.0f} %",
-            ", ".join([*_bend_words(note.bend), *_vibrato_words(note.vibrato)]),
+            ", ".join([*bend_words(note.bend), *vibrato_words(note.vibrato)]),
         )
         for note in heard.notes
     ]
     return "\n".join([*head, "", facts, "", *columns(rows)])
 
 
-def _bend_words(bend: HeardBend | None) -> Iterator[str]:
+def bend_words(bend: HeardBend | None) -> Iterator[str]:
+    """What became of a bend, in a few words each; nothing where none is written."""
     if bend is None:
         return
     if bend.verdict is BendVerdict.UNSURE or bend.off_cents is None:
@@ -113,7 +114,8 @@ def _bend_words(bend: HeardBend | None) -> Iterator[str]:
         yield f"let down to {bend.end_off_cents:+.0f}"
 
 
-def _vibrato_words(vibrato: HeardVibrato | None) -> Iterator[str]:
+def vibrato_words(vibrato: HeardVibrato | None) -> Iterator[str]:
+    """The same of a vibrato."""
     if vibrato is None:
         return
     if vibrato.verdict is VibratoVerdict.SWINGS:
