@@ -10,6 +10,7 @@ A take counts as accepted once a student's device has read "received". Of those,
 import random
 import threading
 import time
+from collections import deque
 from dataclasses import dataclass, field
 from http.client import HTTPException
 from typing import Final
@@ -23,7 +24,11 @@ from fretwright.store.takefiles import TakeFiles
 
 _PIECE: Final = 12_000
 _AGAIN_S: Final = 0.1
-_SETTLED_WITHIN_S: Final = 300.0
+_SETTLED: Final = frozenset(state.value for state in TakeState if state.is_settled)
+_SETTLES_WITHIN_S: Final = 300.0
+"""If nothing at all is judged for so long, the rest is counted as left."""
+_UNHEARD: Final = 3
+"""A student sends no further take while so many of theirs wait for their verdicts."""
 _BEGINS_WITHIN_S: Final = 30.0
 
 
@@ -111,16 +116,31 @@ def kill_at_random(
 
 def _send_takes(rig: Rig, student: int, sent: _Sent, pause_s: float) -> None:
     """One device: a take after the other, each until it is received."""
-    caller, number = Caller(rig, student), 0
+    caller, number, waiting = Caller(rig, student), 0, deque[int]()
     while not sent.stop.is_set():
         number += 1
+        if len(waiting) == _UNHEARD:
+            _wait_for_verdicts(caller, waiting.popleft(), sent.stop)
         client_id = f"take-{student}-{number:05d}"
         recording = rig.recording + number.to_bytes(4, "big") + student.to_bytes(2, "big")
         received = _send(caller, client_id, recording, sent)
         with sent.lock:
             sent.received[client_id] = received
+        waiting.append(received)
         sent.stop.wait(pause_s)
     caller.hang_up()
+
+
+def _wait_for_verdicts(caller: Caller, number: int, stop: threading.Event) -> None:
+    """As a student does who looks at a page: ask until the take is settled."""
+    while not stop.is_set():
+        try:
+            _, answer = caller.json("GET", f"/api/takes/{number}?wait_s=5")
+            if answer.get("state") in _SETTLED:
+                return
+        except (OSError, HTTPException, ValueError):
+            pass
+        stop.wait(_AGAIN_S)
 
 
 def _send(caller: Caller, client_id: str, recording: bytes, sent: _Sent) -> int:
@@ -182,12 +202,13 @@ def _wait_for_judging(rig: Rig) -> None:
 
 def _wait_until_settled(rig: Rig) -> None:
     database = Database(rig.settings.database)
-    ends = time.monotonic() + _SETTLED_WITHIN_S
-    while time.monotonic() < ends:
+    left, ends = -1, time.monotonic() + _SETTLES_WITHIN_S
+    while left and time.monotonic() < ends:
         with database.reading() as transaction:
-            counts = takes.count_by_state(transaction)
-        if not counts[TakeState.RECEIVED] and not counts[TakeState.JUDGING]:
-            break
+            counts, _ = takes.waiting(transaction)
+        before, left = left, sum(counts.values())
+        if left != before:
+            ends = time.monotonic() + _SETTLES_WITHIN_S
         time.sleep(0.2)
     database.close()
 
