@@ -10,6 +10,7 @@ from fretwright.course.chords import is_of_chords, refuse_chord_clashes, strumme
 from fretwright.course.entries import Entries
 from fretwright.course.inherit import Wanted
 from fretwright.course.keys import CHORD_KEYS, LOWER_NOTES, LOWER_ROWS, RULE_KEYS, TAB_KEYS
+from fretwright.course.lyrics import read_tune_lyrics
 from fretwright.course.model import Exercise
 from fretwright.course.move import moved
 from fretwright.course.notebook import Notebook
@@ -202,7 +203,10 @@ def _score(
     entries, notebook = wanted.entries, wanted.block.notebook
     chords = entries.get("chords") if struck is None else None
     labels = read_labels(chords, entries.get("text"), bars, notebook)
-    if struck is not None:
+    if struck is None:
+        sung = read_tune_lyrics(entries.get("lyrics"), bars, notebook)
+        labels = tuple(sorted((*labels, *sung), key=lambda label: label.at))
+    else:
         labels = tuple(sorted((*labels, *struck.labels), key=lambda label: label.at))
     if notebook.is_broken:
         return None

@@ -134,7 +134,8 @@ def _targeted(
     except FretwrightError as error:
         notebook.refused("bar-does-not-add-up", block, error)
         return None
-    return Strummed(bars, tuple(_labels(chart, places, ())), (), Writing.NOTES)
+    lyrics = read_lyrics(entries.get("lyrics"), chart, places, settings.meter, notebook)
+    return Strummed(bars, (*_labels(chart, places, ()), *lyrics), (), Writing.NOTES)
 
 
 def _chart(entries: Entries, settings: Settings, notebook: Notebook) -> tuple[ChartBar, ...]:

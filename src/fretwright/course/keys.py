@@ -5,7 +5,7 @@ from typing import Final
 COMMON_KEYS: Final = (
     "title", "from", "scale", "key", "keys", "position", "tuning", "capo", "tempo", "meter", "pickup",
     "swing", "notes", "rhythm", "fingers", "strokes", "chords", "text", "repeat", "remark", "band",
-    "answer", "instrument",
+    "answer", "instrument", "lyrics",
 )  # fmt: skip
 """Keys that every exercise may have."""
 RULE_KEYS: Final[tuple[str, ...]] = (
@@ -18,7 +18,7 @@ PATTERN_KEYS: Final[tuple[str, ...]] = ("strum", "picking", "targets")
 CHORD_SOURCES: Final[tuple[str, ...]] = ("form", "change", "chords")
 """Keys that a chart comes from, the first one that is there."""
 CHORD_KEYS: Final[tuple[str, ...]] = (
-    *PATTERN_KEYS, "form", "change", "voicings", "bass", "written", "lyrics",
+    *PATTERN_KEYS, "form", "change", "voicings", "bass", "written",
 )  # fmt: skip
 """Keys of an exercise that has its notes from chords."""
 TECHNIQUE_KEYS: Final = (
@@ -37,6 +37,6 @@ TAB_KEYS: Final[tuple[str, ...]] = (
     "endings", "move", "vibrato", "wide vibrato", *LOWER_NOTES, *LOWER_ROWS,
 )  # fmt: skip
 """Keys that go with a tab alone."""
-ROW_KEYS: Final = ("fingers", "strokes", "picking hand", "chords", "text", "endings")
+ROW_KEYS: Final = ("fingers", "strokes", "picking hand", "chords", "text", "endings", "lyrics")
 """Rows that fit one sequence of notes or bars and no other."""
 KEYS: Final = (*COMMON_KEYS, *TECHNIQUE_KEYS, *RULE_KEYS, *CHORD_KEYS, "tab", *TAB_KEYS)

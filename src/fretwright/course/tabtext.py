@@ -167,7 +167,21 @@ def _label_rows(score: Score) -> list[str]:
         rows.append(f"chords: {' | '.join(_chord_cell(bar, chords) for bar in score.bars)}")
     if words:
         rows.append(f"text: {_in_quotes(' | '.join(words.get(bar.start, '.') for bar in score.bars))}")
-    return rows
+    return [*rows, *_lyric_rows(score)]
+
+
+def _lyric_rows(score: Score) -> list[str]:
+    """What is sung: a line for each verse, a word or a dot for each note of the upper voice."""
+    sung = {(label.verse, label.at): label.text for label in score.labels if label.kind is LabelKind.LYRIC}
+    onsets = sorted({note.onset for note in score.notes if note.voice == 1})
+    lines = []
+    for verse in sorted({verse for verse, _ in sung}):
+        words = [(at, sung.get((verse, at), ".")) for at in onsets]
+        cells = [
+            " ".join(word for at, word in words if bar.start <= at < bar.end) or "." for bar in score.bars
+        ]
+        lines.append(f"{_INDENT}{verse}. {' | '.join(cells)}")
+    return ["lyrics: |", *lines] if lines else []
 
 
 def _chord_cell(bar: Bar, chords: dict[Fraction, str]) -> str:

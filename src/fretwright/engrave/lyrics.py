@@ -2,7 +2,7 @@
 
 A syllable that ends in ``-`` goes on in the next one, one that ends in ``_`` is held to the next one.
 Syllables stand in the middle of their notes; words in a row start at theirs. Several at one time are verses
-and stand in rows of their own.
+and stand in rows of their own, with their numbers.
 """
 
 from collections.abc import Iterator, Sequence
@@ -18,6 +18,8 @@ from fretwright.engrave.verses import Sung
 
 _BETWEEN: Final = 0.7
 _ROW_GAP: Final = 0.7
+_NUMBER_GAP: Final = 0.5
+"""White between the number of a verse and its first word."""
 _HYPHEN: Final = "-"
 _EXTENDER: Final = 0.1
 """Thickness of the line under a held syllable."""
@@ -28,8 +30,9 @@ def lyric_rows(
 ) -> list[Ink]:
     """The rows of a system, one for each verse; ``verses`` holds what is sung in it alone."""
     drawn: list[Ink] = []
-    for own in verses:
-        placed = _placed(own, system, width)
+    is_numbered = sum(bool(own) for own in verses) > 1
+    for number, own in enumerate(verses, start=1):
+        placed = _placed(own, system, width, f"{number}." if is_numbered else "")
         if not placed:
             continue
         top = max(
@@ -49,13 +52,14 @@ def _ends(placed: Sequence[tuple[Sung, float]], system: PlacedSystem) -> list[fl
     return [until if sung.goes_on else 0.0 for (sung, _), until in zip(placed, nexts, strict=True)]
 
 
-def _placed(own: Sequence[Sung], system: PlacedSystem, width: float) -> list[tuple[Sung, float]]:
+def _placed(own: Sequence[Sung], system: PlacedSystem, width: float, number: str) -> list[tuple[Sung, float]]:
     """Each with its left end; pushed right where the one before it is too near, and kept inside the plate.
 
-    In a chart without notes every word starts at its beat, as the slash does.
+    In a chart without notes every word starts at its beat, as the slash does. The number of a verse stands
+    before its first word.
     """
     placed: list[tuple[Sung, float]] = []
-    end = 0.0
+    end = ink_of(number, LYRIC_FACE, LYRIC_SIZE).right + _NUMBER_GAP if number else 0.0
     is_chart = any(not shape.columns for shape, _ in system.moments)
     for sung in own:
         box = ink_of(sung.text, LYRIC_FACE, LYRIC_SIZE)
@@ -63,6 +67,10 @@ def _placed(own: Sequence[Sung], system: PlacedSystem, width: float) -> list[tup
         x = max(end, min(x, width - box.right))
         placed.append((sung, x))
         end = x + box.right + _BETWEEN
+    if number and placed:
+        first, x = placed[0]
+        before = ink_of(number, LYRIC_FACE, LYRIC_SIZE).right + _NUMBER_GAP
+        placed.insert(0, (Sung(first.at, number, ""), x - before))
     return placed
 
 

@@ -41,8 +41,8 @@ ALLOWED: Final[dict[str, tuple[str, ...]]] = {
     # cross the ledger lines of their own heads.
     "grace-flag": ("stem", "ledger", "grace-stroke", "staff-line"),
     "grace-beam": ("stem", "ledger", "grace-beam", "staff-line"),
-    # A rolled chord's wave runs through the strings, its arrow grows out of it, and arcs and slides to its notes
-    # cross it.
+    # A rolled chord's wave runs through the strings, its arrow grows out of it, and arcs and slides to its
+    # notes cross it.
     "roll": ("string", "roll", "slur", "tie", "slide"),
     # The slides of two strings may cross.
     "slide": ("slide",),

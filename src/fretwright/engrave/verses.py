@@ -34,17 +34,21 @@ class Sung:
 
 
 def verses_of(labels: Sequence[Label]) -> list[list[Sung]]:
-    """The rows of sung words: of several at one time the first belongs to the first row."""
+    """A row of sung words for each verse, which may be empty.
+
+    Of two words in one place of a verse the second moves on to the next row.
+    """
     rows: list[list[Sung]] = []
-    count: dict[Fraction, int] = {}
+    taken: set[tuple[Fraction, int]] = set()
     for label in sorted(labels, key=lambda label: label.at):
         text = label.text.strip()
         if label.kind is not LabelKind.LYRIC or not text.strip("-_"):
             continue
-        row = count.get(label.at, 0)
-        count[label.at] = row + 1
-        if row == len(rows):
-            rows.append([])
+        row = label.verse - 1
+        while (label.at, row) in taken:
+            row += 1
+        taken.add((label.at, row))
+        rows += [[] for _ in range(row + 1 - len(rows))]
         goes_on = text[-1] if text[-1] in "-_" else ""
         rows[row].append(Sung(label.at, text.rstrip("-_").strip(), goes_on))
     return rows

@@ -23,6 +23,7 @@ from fretwright.engrave.walkthrough_intro import introduction, summary
 from fretwright.engrave.walkthrough_moments import Moment, moments_of, stroke_rule
 from fretwright.engrave.walkthrough_runs import SameOnStrings
 from fretwright.engrave.walkthrough_sameness import Sameness
+from fretwright.engrave.walkthrough_sung import sung_words
 from fretwright.engrave.walkthrough_techniques import said_once
 from fretwright.engrave.walkthrough_teller import Sentence, Teller
 from fretwright.engrave.walkthrough_words import sentence
@@ -56,7 +57,11 @@ def walk_through(score: Score) -> WalkThrough:
     sameness = Sameness(moments, strokes=rule is None)
     steps = [moment.step for moment in moments if moment.notes]
     main = Counter(steps).most_common(1)[0][0] if steps else ()
-    opening = (*introduction(score, steps, main, rule or ""), *(sentence(words) for words in common))
+    opening = (
+        *introduction(score, steps, main, rule or ""),
+        *(sentence(words) for words in common),
+        *(sentence(words) for words in sung_words(score.labels)),
+    )
     told = _told_by_bars(score, moments, Teller(main, sameness))
     if _is_one_line(score, moments):
         line = _told_as_line(score, moments, Teller(main, sameness))

@@ -14,6 +14,7 @@ from typing import Final
 from fretwright.engrave.chord_diagram import describe
 from fretwright.engrave.walkthrough_held import Act, acts_of, place_words
 from fretwright.engrave.walkthrough_intro import introduction
+from fretwright.engrave.walkthrough_sung import sung_words
 from fretwright.engrave.walkthrough_teller import Sentence, Teller
 from fretwright.engrave.walkthrough_words import counted, listed, meter_words, sentence
 from fretwright.score.held import voicings_of
@@ -109,9 +110,7 @@ def _signs(score: Score, bar: Bar) -> Iterator[str]:
     """Sections and other words, and what is sung."""
     inside = [label for label in score.labels if bar.start <= label.at < bar.end]
     yield from (f"“{label.text}”" for label in inside if label.kind is LabelKind.TEXT)
-    sung = " ".join(label.text for label in inside if label.kind is LabelKind.LYRIC)
-    if sung:
-        yield f"sung, “{sung.replace('- ', '')}”"
+    yield from sung_words(inside)
 
 
 def _chords(score: Score, bar: Bar, acts: Acts) -> Iterator[str]:

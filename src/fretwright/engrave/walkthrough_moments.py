@@ -153,7 +153,11 @@ def _spelled(score: Score, onset: Fraction, end: Fraction) -> Iterator[Value]:
 
 def _signs_by_moment(score: Score, onsets: Sequence[Fraction]) -> dict[Fraction, tuple[str, ...]]:
     """Chord names, words and later tempos, each at the first moment that is not before it."""
-    spoken = [(label.at, _label_words(label.text, label.kind)) for label in score.labels]
+    spoken = [
+        (label.at, _label_words(label.text, label.kind))
+        for label in score.labels
+        if label.kind is not LabelKind.LYRIC  # told in one piece, before the first bar
+    ]
     spoken += [(mark.at, f"at {mark.bpm:g} beats a minute from here") for mark in score.tempo.marks[1:]]
     signs: dict[Fraction, tuple[str, ...]] = {}
     for at, words in sorted(spoken):

@@ -133,12 +133,12 @@ class BarWriter:
             add(add(measure, "forward"), "duration", writer.ticks(bar.end - cursor))
 
     @staticmethod
-    def _sung(pending: list["_Above"], piece: Piece) -> tuple[str, ...]:
+    def _sung(pending: list["_Above"], piece: Piece) -> tuple[Label, ...]:
         """What is sung on a note, taken off what waits."""
         sung = [sign for sign in pending if _is_sung(sign, piece)]
         for sign in sung:
             pending.remove(sign)
-        return tuple(sign.text for sign in sung if isinstance(sign, Label))
+        return tuple(sign for sign in sung if isinstance(sign, Label))
 
     def _above(self, bar: Bar) -> list["_Above"]:
         """What stands above a bar, in order of time."""
@@ -264,7 +264,10 @@ def _harmony(measure: Element, label: Label, offset: int, staff: int | None) -> 
 
 def _words(measure: Element, label: Label, offset: int, staff: int | None) -> None:
     side = "below" if label.kind is LabelKind.LYRIC else "above"
-    direction = add(measure, "direction", placement=side)
+    # Words that fall on no note cannot be lyrics; their id tells the verse that they belong to.
+    own = f"verse{label.verse}t{label.at.numerator}-{label.at.denominator}"
+    named = {"id": own} if label.verse > 1 else {}
+    direction = add(measure, "direction", placement=side, **named)
     add(add(direction, "direction-type"), "words", label.text)
     _place(direction, offset, staff)
 

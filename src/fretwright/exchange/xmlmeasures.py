@@ -1,5 +1,6 @@
 """Walking through the measures of one MusicXML part."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
@@ -39,6 +40,9 @@ from fretwright.theory.pitch import Pitch
 
 _FINEST_DIVISIONS: Final = 1_000_000
 _LONGEST_BAR: Final = 8
+_MOST_VERSES: Final = 9
+_VERSE_ID: Final = re.compile(r"verse([2-9])t.*")
+"""How words that are sung on no note tell their verse."""
 """Whole notes; a longer one is a broken file."""
 _MOST_COUNTED: Final = 32
 """The largest upper figure of a time signature."""
@@ -219,13 +223,19 @@ class MeasureReader:
         )
 
     def _lyrics(self, node: Node, onset: Fraction) -> None:
-        """What is sung on a note; of several verses the first."""
-        for nth, lyric in enumerate(node.all("lyric")):
+        """What is sung on a note, verse by verse."""
+        for nth, lyric in enumerate(node.all("lyric"), start=1):
             text = " ".join(lyric.words("text").split())
-            if nth or not text:
-                self.losses.left_out("further verses", self._span(node))
+            number = lyric.get("number")
+            verse = int(number) if number.isdecimal() and 0 < int(number) <= _MOST_VERSES else nth
+            if not text or nth > _MOST_VERSES:
+                self.losses.left_out("lyrics without words, or in too many verses", self._span(node))
                 continue
-            self.labels.append(Label(onset, text, LabelKind.LYRIC))
+            if lyric.words("syllabic") in {"begin", "middle"}:
+                text += "-"
+            elif lyric.find("extend") is not None:
+                text += "_"
+            self.labels.append(Label(onset, text, LabelKind.LYRIC, verse=verse))
 
     def _sounding(self, pitch: Pitch) -> Pitch:
         if not self._transposition:
@@ -245,7 +255,9 @@ class MeasureReader:
             for sign in kind:
                 if sign.tag == "words" and mark is None and sign.text.strip():
                     kind_of = LabelKind.LYRIC if node.get("placement") == "below" else LabelKind.TEXT
-                    self.labels.append(Label(at, " ".join(sign.text.split()), kind_of))
+                    verse = _VERSE_ID.fullmatch(node.get("id")) if kind_of is LabelKind.LYRIC else None
+                    text = " ".join(sign.text.split())
+                    self.labels.append(Label(at, text, kind_of, verse=int(verse[1]) if verse else 1))
                 elif sign.tag in _UNHELD_DIRECTIONS:
                     self.losses.left_out(_UNHELD_DIRECTIONS[sign.tag], self._span(sign))
         for sound in node.all("sound"):

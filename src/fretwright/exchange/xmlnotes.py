@@ -12,6 +12,7 @@ from fretwright.exchange.xmlout import add, add_pitch
 from fretwright.fretboard.neck import Place
 from fretwright.score.heads import Head
 from fretwright.score.note import Attack, Note
+from fretwright.score.score import Label
 from fretwright.score.techniques import Grace, Stroke
 from fretwright.score.values import Value
 from fretwright.theory.key import Key
@@ -33,6 +34,12 @@ class Staff:
     """A tab under a staff of notes: it repeats them, without accidentals and fingers."""
     voice: int = 1
     """Number of its first voice."""
+
+
+_SYLLABIC: Final = {
+    (False, False): "single", (False, True): "begin", (True, True): "middle", (True, False): "end",
+}  # fmt: skip
+"""Whether a syllable is inside a word that has begun, and whether it goes on."""
 
 
 @dataclass(slots=True)
@@ -60,6 +67,8 @@ class NoteWriter:
     """Ticks of a quarter note."""
     staff: Staff
     slurs: SlurEnds
+    inside: set[int] = field(default_factory=set)
+    """Verses in which a word has begun and not ended."""
 
     def ticks(self, time: Fraction) -> int:
         """A length of time in the file's ticks."""
@@ -73,7 +82,7 @@ class NoteWriter:
         accidentals: Accidentals,
         tuplet: tuple[str, ...],
         beams: tuple[str, ...] = (),
-        lyrics: tuple[str, ...] = (),
+        lyrics: tuple[Label, ...] = (),
     ) -> None:
         """Append the notes of a piece, or its rest.
 
@@ -99,11 +108,20 @@ class NoteWriter:
                     add(note, "beam", kind, number=number)
             self._notations(note, head, tuplet if place == 0 else (), piece.value)
             for syllable in lyrics if place == 0 else ():
-                lyric = add(note, "lyric")
-                add(lyric, "syllabic", "single")
-                add(lyric, "text", syllable)
+                self._sung(note, syllable)
             if head.note.techniques.palm_mute and not self.staff.is_tab:
                 add(add(note, "play"), "mute", "palm")
+
+    def _sung(self, note: Element, syllable: Label) -> None:
+        """A syllable, whether it goes on in the next one, and whether it is held."""
+        text = syllable.text[:-1] if len(syllable.text) > 1 and syllable.text[-1] in "-_" else syllable.text
+        goes_on, is_inside = syllable.text == f"{text}-", syllable.verse in self.inside
+        lyric = add(note, "lyric", number=syllable.verse)
+        add(lyric, "syllabic", _SYLLABIC[is_inside, goes_on])
+        add(lyric, "text", text)
+        if syllable.text == f"{text}_":
+            add(lyric, "extend")
+        (self.inside.add if goes_on else self.inside.discard)(syllable.verse)
 
     def _graces(self, measure: Element, head: Head, voice: int) -> None:
         """The small notes before a note, each with the id of its note so that they stay together."""

@@ -59,6 +59,8 @@ class Label:
     kind: LabelKind
     voicing: Voicing | None = None
     """For a chord name: how it is held, where that is fixed."""
+    verse: int = 1
+    """For a sung word: the verse that it belongs to, counted from 1."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -75,7 +75,10 @@ def told(exercise: Exercise) -> str:
         signs = [*(["|:"] if bar.opens_repeat else []), *([f"ending {bar.endings}"] if bar.endings else [])]
         close = [f":|x{bar.closes_repeat}"] if bar.closes_repeat else []
         lines.append(" ".join([f"  {bar.number}", *signs, *inside, *close]))
-    labels = "".join(f" {label.text}@{label.at}" for label in score.labels)
+    verses = [f"v{label.verse}" if label.verse > 1 else "" for label in score.labels]
+    labels = "".join(
+        f" {label.text}@{label.at}{verse}" for label, verse in zip(score.labels, verses, strict=True)
+    )
     return "\n".join([f"{exercise.id}{labels}", *lines])
 
 

@@ -20,7 +20,7 @@ from fretwright.fretboard.tuning import TUNINGS
 from fretwright.score.assemble import Event, Head, Heading, assemble, into_bars
 from fretwright.score.meter import Meter
 from fretwright.score.note import Attack, Finger
-from fretwright.score.score import Score
+from fretwright.score.score import Label, LabelKind, Score
 from fretwright.score.swing import Swing
 from fretwright.score.techniques import Bend, BendPoint, Stroke, Techniques, Vibrato
 from fretwright.score.tempo import Ladder, TempoMap
@@ -224,3 +224,14 @@ def test_notebook_quotes_no_more_than_a_line() -> None:
     notebook.error("bad-value", Span("a", 1, 1), "Message.", "Mend.")
     assert notebook.is_broken
     assert not Notebook().for_exercise("a/b").is_broken
+
+
+def test_sung_words_come_back_in_their_verses() -> None:
+    quarter = Value(Fraction(1, 4))
+    heads = [Head(place, Neck().pitch_at(place, Key(0))) for place in (Place(2, 1), Place(2, 3))]
+    events = [Event(quarter, (head,)) for head in (*heads, *heads)] * 2
+    sung = [("0", "riv-", 1), ("1/4", "er_", 1), ("3/4", "slow", 2), ("1", "down", 1), ("7/4", "on", 3)]
+    labels = tuple(Label(Fraction(at), text, LabelKind.LYRIC, verse=verse) for at, text, verse in sung)
+    heading = Heading("a", "A", Neck(), Key(0), TempoMap.constant(60), labels=labels)
+    score = assemble(heading, into_bars(events, Meter(4, 4)))
+    assert read_back(score).labels == labels

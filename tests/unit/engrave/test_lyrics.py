@@ -8,6 +8,7 @@ from fretwright.engrave.overlaps import overlaps
 from fretwright.engrave.plate import engrave
 from fretwright.engrave.style import PlateStyle
 from fretwright.engrave.verses import verses_of
+from fretwright.engrave.walkthrough import walk_through
 from fretwright.score.score import Label, LabelKind
 from plate_reading import hull, ink, middle, staff_top, tab_top
 from plate_scores import written
@@ -79,3 +80,34 @@ def test_tab_alone_has_its_words_under_the_rhythm() -> None:
         hull(each).top > lowest for each in ink(plate, "lyric") if isinstance(each, Text) and each.text != "-"
     )
     assert not overlaps(plate)
+
+
+def verses(*words: tuple[str, str, int]) -> list[Label]:
+    """Words with their times and their verses."""
+    return [Label(Fraction(at), text, LabelKind.LYRIC, verse=verse) for at, text, verse in words]
+
+
+def test_a_verse_keeps_its_row_where_the_first_is_silent() -> None:
+    labels = verses(("0", "one", 1), ("1/4", "two", 2), ("1/2", "on", 1), ("1/2", "in", 3))
+    assert [[each.text for each in row] for row in verses_of(labels)] == [["one", "on"], ["two"], ["in"]]
+
+
+def test_several_verses_have_their_numbers_before_their_first_words() -> None:
+    labels = verses(("0", "slow", 1), ("0", "quick", 2), ("1/2", "down", 1), ("1/2", "up", 2))
+    plate = engrave(written("h3/5 h3/7", labels=labels))
+    words = {each.text: each for each in ink(plate, "lyric") if isinstance(each, Text)}
+    assert set(words) == {"1.", "slow", "down", "2.", "quick", "up"}
+    assert words["1."].y == words["slow"].y < words["2."].y == words["quick"].y
+    for number, word in (("1.", "slow"), ("2.", "quick")):
+        assert hull(words[number]).right < hull(words[word]).left
+    assert not overlaps(plate)
+    alone = engrave(written("h3/5 h3/7", labels=[label for label in labels if label.verse == 1]))
+    assert not [each for each in ink(alone, "lyric") if isinstance(each, Text) and each.text == "1."]
+
+
+def test_what_is_sung_is_told_verse_by_verse() -> None:
+    labels = verses(("0", "slow", 1), ("0", "quick", 2), ("1/2", "riv-", 1), ("1", "er_", 1))
+    told = walk_through(written("h3/5 h3/7 w3/5", labels=labels)).text
+    assert "Sung, “slow river”." in told
+    assert "Second verse, “quick”." in told
+    assert told.count("slow") == 1

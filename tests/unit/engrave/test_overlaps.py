@@ -50,7 +50,7 @@ def test_the_scores_that_ask_for_everything_hold_what_they_promise() -> None:
     roles = {each.role for plate in plates for system in plate.ink for each in system}
     assert roles >= {
         "bend", "bend-amount", "bend-goal", "grace-head", "grace-flag", "grace-beam", "grace-stroke",
-        "grace-fret", "slide", "rake", "rake-word", "auxiliary", "trill", "trill-wave", "vibrato",
+        "grace-fret", "slide", "rake", "rake-word", "roll", "auxiliary", "trill", "trill-wave", "vibrato",
         "palm-mute", "let-ring", "harmonic", "hairpin", "articulation", "tremolo", "bracket", "picking",
         "stroke", "lyric",
         "diagram", "diagram-dot", "diagram-mark", "tie", "slur", "tuplet-number", "octave", "letter",

@@ -56,6 +56,10 @@ def test_chord_diagrams_lyrics_and_slashes_come_back() -> None:
         Label(Fraction(0), "row", LabelKind.LYRIC),
         Label(Fraction(5, 8), "on", LabelKind.LYRIC),  # falls on no note
         Label(Fraction(1), "a-", LabelKind.LYRIC),
+        Label(Fraction(1), "the_", LabelKind.LYRIC, verse=2),
+        Label(Fraction(9, 8), "riv-", LabelKind.LYRIC, verse=3),  # likewise
+        Label(Fraction(3, 2), "way", LabelKind.LYRIC),
+        Label(Fraction(3, 2), "_", LabelKind.LYRIC, verse=2),
     ]
     score = replace(
         written("w5/0 h6/1 h6/1", labels=labels),
