@@ -7,15 +7,15 @@ from typing import Final
 import numpy as np
 
 from fretwright.ear.align import Pass
-from fretwright.ear.arrays import Floats, Samples
+from fretwright.ear.arrays import Samples
 from fretwright.ear.chosen import Played
 from fretwright.ear.judge import second_look, verdicts
 from fretwright.ear.listen import Heard, hear_notes, measure
 from fretwright.ear.onsets import refined
-from fretwright.ear.pulse import Pulse
 from fretwright.ear.take import RATE_HZ, Take
 from fretwright.ear.track_quiet import clear_around
 from fretwright.ear.track_search import Events, Found, Line, stretch_of
+from fretwright.ear.track_settle import settled
 from fretwright.ear.verdicts import HeardAttack, HeardExtra, HeardNote, Verdict
 from fretwright.score.timeline import TimedNote
 
@@ -26,11 +26,6 @@ _AT_AN_END: Final = 2
 """Notes at either end of a line that may have gone wrong, so that the search did not see them."""
 _LEAD_S: Final = 0.35
 _A_SLUR: Final = 0.5
-_NEAR_RISE_S: Final = 0.022
-"""An onset that lies so much further before the rise than others do is an echo's."""
-_LEAST_OFF_S: Final = 0.012
-_OFF_SPREADS: Final = 2.5
-_MOST_OFF_S: Final = 0.07
 _LEAST_SHARE: Final = 0.8
 """Of the notes the search had heard: with fewer than these the closer hearing has lost its way."""
 
@@ -155,9 +150,10 @@ def _judged(
     piece: Samples, asked: Sequence[TimedNote], heard: Heard, chosen: Played, late_s: float
 ) -> tuple[tuple[HeardNote, ...], tuple[HeardExtra, ...]]:
     shift = heard.alignment.shift
-    measured, pulse, tuning_cents = measure(piece, asked, heard, chosen)
+    measured, _, tuning_cents = measure(piece, asked, heard, chosen)
     moments_s = heard.candidates.times_s[[match.moment for match in measured.matches]]
-    onsets_s = _at_the_rise(_believed(measured.onsets_s, pulse), moments_s, measured.slurs < _A_SLUR)
+    written_s = np.array([asked[match.note].onset_s for match in measured.matches])
+    onsets_s = settled(written_s, measured.onsets_s, moments_s, measured.slurs < _A_SLUR)
     measured = replace(measured, onsets_s=onsets_s)
     missed = second_look(asked, measured, heard.candidates, heard.odds, shift)
     notes = verdicts(asked, measured, missed, tuning_cents, shift)
@@ -168,32 +164,6 @@ def _judged(
         ),
         tuple(HeardExtra(float(moments[at]) + late_s, midi) for at, midi, _ in chosen.extras),
     )
-
-
-def _at_the_rise(
-    onsets_s: Floats, moments_s: Floats, plucked: "np.ndarray[tuple[int], np.dtype[np.bool_]]"
-) -> Floats:
-    """Onsets; those of plucks far before the rise of energy moved there: an echo can hide an onset."""
-    off = onsets_s - moments_s
-    close = plucked & (np.abs(off) < _NEAR_RISE_S)
-    usual = float(np.median(off[close])) if close.any() else 0.0
-    astray = plucked & (off < usual - _NEAR_RISE_S)
-    moved: Floats = np.where(astray, moments_s + usual, onsets_s)
-    return moved
-
-
-def _believed(onsets_s: Floats, pulse: Pulse) -> Floats:
-    """Onsets, a lone one far from the pulse of its neighbours moved towards it.
-
-    Where all notes around lie close to an even pulse, one that does not is rather misheard than misplayed;
-    where several lie off, the hand has waited, and is believed.
-    """
-    off = np.abs(pulse.timing_s)
-    most = max(_LEAST_OFF_S, _OFF_SPREADS * pulse.spread_s)
-    beside = np.maximum(np.pad(off, (1, 0))[:-1], np.pad(off, (0, 1))[1:])
-    lone = (off > most) & (off < _MOST_OFF_S) & (beside < most)
-    moved: Floats = onsets_s - np.where(lone, pulse.timing_s - np.sign(pulse.timing_s) * most / 2, 0.0)
-    return moved
 
 
 def _placed(
