@@ -31,10 +31,22 @@ if TYPE_CHECKING:
     show_default=True,
     help="Paper of the handouts.",
 )
+@click.option(
+    "--hand",
+    type=click.Choice(["left", "right"]),
+    help="Draw all pictures for players who pluck with this hand, whatever the course says.",
+)
 @click.option("--films", is_flag=True, help="Also film every exercise for its page; takes some minutes.")
 @click.option("--cluster", metavar="ADDRESS", help="Make the films on the Dask cluster at tcp://HOST:PORT.")
 def command(
-    course: Path, *, out: Path, only: str | None, paper: str, films: bool, cluster: str | None
+    course: Path,
+    *,
+    out: Path,
+    only: str | None,
+    paper: str,
+    hand: str | None,
+    films: bool,
+    cluster: str | None,
 ) -> None:
     """Make site, handouts and sound of COURSE; only what changed since the last build is made again.
 
@@ -43,7 +55,8 @@ def command(
     from fretwright.flows.report import BuildOrder, recall
     from fretwright.flows.shelf import Shelf
 
-    order = BuildOrder(course, out, only, paper, films=films, cluster=cluster)
+    left_handed = None if hand is None else hand == "left"
+    order = BuildOrder(course, out, only, paper, films=films, left_handed=left_handed, cluster=cluster)
     shelf = Shelf(out)
     report = recall(order, shelf) or _build(order, shelf)
     show_findings(report.findings)

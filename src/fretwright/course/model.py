@@ -84,6 +84,8 @@ class TuningBlock:
     """In the order in which they are told."""
     pegs_in_a_row: bool
     """Whether all pegs are on one side of the head."""
+    left_handed: bool
+    """Whether the instrument is strung for the left hand."""
     remark: str
     """What the teacher adds, CommonMark."""
     span: Span

@@ -17,6 +17,7 @@ from fretwright.course.values import (
     read_instrument,
     read_scale_length_mm,
     read_tuning,
+    refuse,
     refuse_unknown_keys,
 )
 from fretwright.course.yamltext import read_entries
@@ -35,6 +36,7 @@ COURSE_KEYS: Final = (
     "frets",
     "capo",
     "instrument",
+    "hand",
     "days between lessons",
     "students know",
     "lessons",
@@ -63,8 +65,13 @@ class Outline:
     span: Span
 
 
-def read_outline(root: Path, notebook: Notebook, unsaved: Mapping[str, str] = NOTHING_UNSAVED) -> Outline:
-    """Read ``course.yaml`` and find the lesson files."""
+def read_outline(
+    root: Path,
+    notebook: Notebook,
+    unsaved: Mapping[str, str] = NOTHING_UNSAVED,
+    left_handed: bool | None = None,  # noqa: FBT001 - None is for what the course says
+) -> Outline:
+    """Read ``course.yaml`` and find the lesson files; ``left_handed`` goes before its ``hand``."""
     page = read_page(root, COURSE_FILE, notebook, unsaved)
     entries: Entries = {}
     if page is not None:
@@ -76,7 +83,7 @@ def read_outline(root: Path, notebook: Notebook, unsaved: Mapping[str, str] = NO
         teacher=_required(entries, "teacher", top, notebook) if page is not None else "",
         about=_text(entries, "about"),
         language=_language(entries.get("language"), notebook),
-        neck=_neck(entries, notebook),
+        neck=_neck(entries, notebook, left_handed),
         instrument=read_instrument(entries.get("instrument"), notebook) or Instrument.ACOUSTIC_STEEL,
         days_between_lessons=read_count(entries.get("days between lessons"), range(1, 366), notebook) or 7,
         assumes=_named(entries.get("students know")),
@@ -112,8 +119,9 @@ def _language(entry: Entry | None, notebook: Notebook) -> str:
     return "en"
 
 
-def _neck(entries: Entries, notebook: Notebook) -> Neck:
+def _neck(entries: Entries, notebook: Notebook, left_handed: bool | None) -> Neck:  # noqa: FBT001 - likewise
     usual = Neck()
+    written = _is_left_handed(entries.get("hand"), notebook)
     capo = read_count(entries.get("capo"), range(25), notebook)
     try:
         return Neck(
@@ -122,11 +130,22 @@ def _neck(entries: Entries, notebook: Notebook) -> Neck:
             or usual.scale_length_mm,
             frets=read_count(entries.get("frets"), range(1, 37), notebook) or usual.frets,
             capo=capo or 0,
+            left_handed=written if left_handed is None else left_handed,
         )
     except FretwrightError as error:
         entry = entries.get("capo") or entries.get("scale length") or next(iter(entries.values()))
         notebook.refused("bad-value", entry.span, error)
         return Neck()
+
+
+def _is_left_handed(entry: Entry | None, notebook: Notebook) -> bool:
+    """Which hand plucks: ``right``, ``left``, or with ``-handed`` behind it."""
+    if entry is None or entry.is_empty:
+        return False
+    text = entry.text.strip().lower().removesuffix("-handed")
+    if text not in {"left", "right"}:
+        refuse(entry, "Write left or right: the hand that plucks the strings.", notebook)
+    return text == "left"
 
 
 def _lesson_files(root: Path, entry: Entry | None, notebook: Notebook) -> tuple[str, ...]:

@@ -23,19 +23,24 @@ from fretwright.fretboard.neck import Neck
 
 
 def read_course(
-    folder: Path, unsaved: Mapping[str, str] = NOTHING_UNSAVED, only: str | None = None
+    folder: Path,
+    unsaved: Mapping[str, str] = NOTHING_UNSAVED,
+    only: str | None = None,
+    *,
+    left_handed: bool | None = None,
 ) -> Reading:
     """Read a course folder: everything that can be built, and every mistake in one pass.
 
     ``unsaved`` holds texts by file name (``lessons/03-first-lick.md``) that are read in place of what is on
     disk, as an editor has them before they are saved; files that are not there yet are not added by it.
     With ``only`` the exercises of the lesson of that slug are built, and of other lessons none but those they
-    take over from.
+    take over from. ``left_handed`` is whether the neck is strung for the left hand; by default the course
+    says it.
     Raises :class:`~fretwright.base.errors.CourseError` where the folder cannot be opened at all.
     """
     root = open_folder(folder)
     notebook = Notebook()
-    outline = read_outline(root, notebook, unsaved)
+    outline = read_outline(root, notebook, unsaved, left_handed)
     drafts = _read_lessons(root, outline, notebook, unsaved)
     exercises = _build_all(drafts, outline, only)
     course = _course(outline, drafts, exercises)

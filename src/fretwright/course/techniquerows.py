@@ -97,8 +97,8 @@ _KINDS: Final[Mapping[str, _Kind]] = {
     "roll": _Kind(
         _ROLLS.get,
         _ROLLS.get,
-        'Write "all", "down, bars 1 to 2" or "first of each bar"; or a row with u (from the lowest string up) '
-        "or d for each chord that is rolled, and dots elsewhere.",
+        'Write "all", "down, bars 1 to 2" or "first of each bar"; or a row with u (from the lowest string '
+        "up) or d for each chord that is rolled, and dots elsewhere.",
         usual=Roll.UP,
         of_chords=True,
     ),

@@ -38,6 +38,7 @@ def build_tuning(block: Block, course_neck: Neck) -> TuningBlock | None:
         tuning=tuning,
         ways=ways,
         pegs_in_a_row=row,
+        left_handed=course_neck.left_handed,
         remark=entries["remark"].text.strip() if "remark" in entries else "",
         span=block.span,
     )

@@ -32,8 +32,9 @@ _COLUMN_GAP_MM: Final = 3.0
 class ChordDiagramStyle:
     """The choices that a caller makes for chord diagrams."""
 
-    left_handed: bool = False
-    """Mirrored, the lowest string on the right, as a left-handed player holds the neck."""
+    left_handed: bool | None = None
+    """Whether it is mirrored, the lowest string on the right, as a left-handed player holds the neck; None
+    where the neck says it."""
     name: bool = True
     """The chord's name above the diagram."""
     below: Below = "nothing"
@@ -149,7 +150,8 @@ class _Picture:
     ) -> "_Picture":
         title = title or voicing.chord.pretty
         name = title if style.name else None
-        layout = lay_out_chord(voicing, name=name, below=style.below, left_handed=style.left_handed)
+        mirrored = voicing.neck.left_handed if style.left_handed is None else style.left_handed
+        layout = lay_out_chord(voicing, name=name, below=style.below, left_handed=mirrored)
         return cls(layout, title, description or describe(voicing))
 
 

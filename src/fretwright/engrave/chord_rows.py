@@ -58,6 +58,7 @@ def diagram_row(
     top = bottom - tallest * FRET_GAP
     drawn: list[Ink] = []
     for at, (x, _) in spots.items():
-        drawn += small_diagram(shown[at], x, top, layer, left_handed=style.left_handed)
+        mirrored = shown[at].neck.left_handed if style.left_handed is None else style.left_handed
+        drawn += small_diagram(shown[at], x, top, layer, left_handed=mirrored)
     sky.add_ink(drawn)
     return drawn, spots

@@ -23,10 +23,11 @@ class ChangeTold:
 
 
 def chords_picture(
-    voicings: Sequence[Voicing], *, title: str, id_prefix: str, left_handed: bool = False
+    voicings: Sequence[Voicing], *, title: str, id_prefix: str, left_handed: bool | None = None
 ) -> Diagram:
     """Chord diagrams in rows, as a picture that stands where a fretboard would.
 
+    ``left_handed`` is whether they are mirrored; by default their necks say it.
     Raises :class:`~fretwright.base.errors.RenderError` where there is no chord.
     """
     style = ChordDiagramStyle(left_handed=left_handed)

@@ -37,8 +37,9 @@ class DiagramStyle:
 
     labels: Labels = "fingers"
     """What is written on the dots."""
-    left_handed: bool = False
-    """Mirrored, the nut on the right, as a left-handed player sees the neck."""
+    left_handed: bool | None = None
+    """Whether it is mirrored, the nut on the right, as a left-handed player sees the neck; None where the
+    neck says it."""
     string_names: bool = True
     """The open strings' notes beside the nut."""
 
@@ -77,7 +78,8 @@ def fretboard_diagram(
     require_id(id_prefix)
     style = style or DiagramStyle()
     shown = subject_of(subject)
-    layout = lay_out(shown, style.labels, left_handed=style.left_handed, string_names=style.string_names)
+    mirrored = shown.neck.left_handed if style.left_handed is None else style.left_handed
+    layout = lay_out(shown, style.labels, left_handed=mirrored, string_names=style.string_names)
     title = title or shown.name
     description = description or _describe(shown)
     return Diagram(

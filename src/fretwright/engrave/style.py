@@ -28,8 +28,8 @@ class PlateStyle:
     """Pick strokes over the tab."""
     diagrams: bool = True
     """A small chord diagram under each chord name that comes with its voicing, where that changes."""
-    left_handed: bool = False
-    """Chord diagrams are mirrored, the lowest string on the right."""
+    left_handed: bool | None = None
+    """Whether chord diagrams are mirrored, the lowest string on the right; None where the neck says it."""
     bar_numbers: bool = True
     """The bar's number at the start of each system but the first."""
 

@@ -9,7 +9,7 @@ from typing import Any, Final
 from fretwright.course.model import Exercise
 from fretwright.engrave.boxes import BarBox, MomentMark, NoteBox, SystemBox
 from fretwright.engrave.chord_sheet import chords_picture
-from fretwright.engrave.diagram import Diagram, fretboard_diagram
+from fretwright.engrave.diagram import Diagram, DiagramStyle, fretboard_diagram
 from fretwright.engrave.ink import Box
 from fretwright.engrave.plate import Plate, engrave
 from fretwright.engrave.style import PlateStyle
@@ -23,7 +23,9 @@ from fretwright.score.score import Score
 
 _STYLES: Final = {"wide": PlateStyle(width_mm=170.0), "narrow": PlateStyle(width_mm=84.0)}
 """Narrow is for a page 320 CSS pixels wide: the smallest signs are then as large as on paper."""
-_ENDINGS: Final = {"wide": "", "narrow": "-narrow", "diagram": "-fretboard"}
+_ENDINGS: Final = {
+    "wide": "", "narrow": "-narrow", "diagram": "-fretboard", "mirrored": "-fretboard-mirrored",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +36,8 @@ class Drawings:
     narrow: Plate
     diagram: Diagram
     """The fretboard, or the chords that are held."""
+    mirrored: Diagram
+    """The same as a player of the other hand sees it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +65,7 @@ class DrawingJob:
         return tuple(path for part in _ENDINGS for path in (self.picture(part), self.boxes(part)))
 
     def picture(self, part: str) -> str:
-        """Where ``wide``, ``narrow`` or ``diagram`` lies."""
+        """Where ``wide``, ``narrow``, ``diagram`` or ``mirrored`` lies."""
         return f"plates/{self.lesson}/{self.exercise}{_ENDINGS[part]}.svg"
 
     def boxes(self, part: str) -> str:
@@ -81,19 +85,27 @@ class DrawingJob:
                 id_prefix=f"{self.exercise}-{part}",
             )
             made |= {self.picture(part): plate.svg.encode(), self.boxes(part): plate.boxes_json().encode()}
-        diagram = picture_of_hand(self.score, self.shape, id_prefix=f"{self.exercise}-neck")
-        return made | {
-            self.picture("diagram"): diagram.svg.encode(),
-            self.boxes("diagram"): _diagram_json(diagram),
-        }
+        is_left = self.score.neck.left_handed
+        for part, left_handed in (("diagram", is_left), ("mirrored", not is_left)):
+            prefix = f"{self.exercise}-neck{'-mirrored' * (part == 'mirrored')}"
+            diagram = picture_of_hand(self.score, self.shape, id_prefix=prefix, left_handed=left_handed)
+            made |= {self.picture(part): diagram.svg.encode(), self.boxes(part): _diagram_json(diagram)}
+        return made
 
 
-def picture_of_hand(score: Score, shape: Shape | None, *, id_prefix: str) -> Diagram:
-    """Where the hand is: the chords that it holds, or the fretboard with what is played on it."""
+def picture_of_hand(
+    score: Score, shape: Shape | None, *, id_prefix: str, left_handed: bool | None = None
+) -> Diagram:
+    """Where the hand is: the chords that it holds, or the fretboard with what is played on it.
+
+    ``left_handed`` is whether it is mirrored; by default the score's neck says it.
+    """
     held = voicings_of(score)
     if held:
-        return chords_picture(held, title=f"Chords of {score.title}", id_prefix=id_prefix)
-    return fretboard_diagram(shape or score, id_prefix=id_prefix)
+        title = f"Chords of {score.title}"
+        return chords_picture(held, title=title, id_prefix=id_prefix, left_handed=left_handed)
+    is_left = score.neck.left_handed if left_handed is None else left_handed
+    return fretboard_diagram(shape or score, DiagramStyle(left_handed=is_left), id_prefix=id_prefix)
 
 
 def read_back(job: DrawingJob, shelf: Shelf) -> Drawings:
@@ -103,8 +115,11 @@ def read_back(job: DrawingJob, shelf: Shelf) -> Drawings:
         return shelf.target(path).read_text(encoding="utf-8")
 
     plates = {part: _plate(text(job.picture(part)), json.loads(text(job.boxes(part)))) for part in _STYLES}
-    diagram = _diagram(text(job.picture("diagram")), json.loads(text(job.boxes("diagram"))))
-    return Drawings(plates["wide"], plates["narrow"], diagram)
+    necks = {
+        part: _diagram(text(job.picture(part)), json.loads(text(job.boxes(part))))
+        for part in ("diagram", "mirrored")
+    }
+    return Drawings(plates["wide"], plates["narrow"], necks["diagram"], necks["mirrored"])
 
 
 def _plate(svg: str, measures: Mapping[str, Any]) -> Plate:

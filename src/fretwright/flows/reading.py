@@ -8,12 +8,12 @@ from fretwright.check.check import Checked, check
 from fretwright.course.reader import read_course
 
 
-def check_course(folder: Path) -> Checked:
-    """Read and check the course in ``folder``.
+def check_course(folder: Path, *, left_handed: bool | None = None) -> Checked:
+    """Read and check the course in ``folder``; ``left_handed`` goes before what it says of the hand.
 
     Raises :class:`~fretwright.base.errors.CourseError` if there is no course to read.
     """
-    return check(read_course(folder))
+    return check(read_course(folder, left_handed=left_handed))
 
 
 def errors_of(checked: Checked, name: str) -> tuple[Finding, ...]:

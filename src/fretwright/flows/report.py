@@ -28,6 +28,8 @@ class BuildOrder:
     """What stands around every page."""
     films: bool = False
     """Film every exercise for its page; this takes longer than everything else together."""
+    left_handed: bool | None = None
+    """Pictures for players of one hand; ``None`` as the course says."""
     cluster: str | None = None
     """Address of a Dask scheduler on which films are made; it makes no difference to them."""
 
@@ -63,7 +65,7 @@ def remember(order: BuildOrder, report: BuildReport) -> dict[str, str]:
 def inputs_digest(order: BuildOrder) -> str:
     """One word for everything that a build is made from."""
     folder = digest_of_folder(order.course, apart_from=order.out)
-    return digest(folder, order.only, order.paper, order.surround, order.films)
+    return digest(folder, order.only, order.paper, order.surround, order.films, order.left_handed)
 
 
 def _findings(saved: str) -> tuple[Finding, ...]:

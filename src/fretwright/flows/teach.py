@@ -37,7 +37,7 @@ def build(order: BuildOrder, shelf: Shelf, progress: Progress = lambda *_: None)
     Raises :class:`~fretwright.base.errors.FretwrightError` if the course cannot be opened, the lesson
     asked for is not there, or the files cannot be written.
     """
-    checked = check_course(order.course)
+    checked = check_course(order.course, left_handed=order.left_handed)
     lessons = _ordered_lessons(checked, order.only)
     exercises = [exercise for lesson in lessons for exercise in lesson.exercises]
 
@@ -101,6 +101,7 @@ def _material(exercise: Exercise, score: Score, jobs: _Jobs, shelf: Shelf) -> Ex
         wide=pictured.wide,
         narrow=pictured.narrow,
         diagram=pictured.diagram,
+        mirrored=pictured.mirrored,
         walk_through=walk_through(score),
         rungs=tuple(job.rung for job in jobs.rungs),
         band=tuple(job.track for job in jobs.band),

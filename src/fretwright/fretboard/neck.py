@@ -54,6 +54,8 @@ class Neck:
     """Distance between neighbouring strings at the nut (from memory: 35.5 mm over six strings)."""
     string_spacing_bridge_mm: float = 10.4
     """Distance between neighbouring strings at the bridge (from memory: 52 mm over six strings)."""
+    left_handed: bool = False
+    """Strung for the left hand to pluck: pictures of it are mirrored, and nothing else is different."""
 
     def __post_init__(self) -> None:
         shortest, longest = _SCALE_LENGTHS_MM

@@ -12,13 +12,20 @@ from fretwright.publish.material import ExerciseMaterial
 LESSON_CHORDS_TITLE = "Chords of this lesson"
 
 
+def other_hand(*, is_left: bool) -> str:
+    """Whose pictures are mirrored where these are not."""
+    return "right" if is_left else "left"
+
+
 @dataclass(frozen=True, slots=True)
 class LessonChords:
     """Every chord that a lesson holds, once for each row of frets."""
 
     picture: Diagram
     mirrored: Diagram
-    """As a left-handed player holds the neck."""
+    """As a player of the other hand holds the neck."""
+    other_hand: str
+    """Which hand that is: ``left`` or ``right``."""
     words: tuple[tuple[str, str], ...]
     """Each chord's name as it is spoken and how it is held, in words."""
 
@@ -30,10 +37,16 @@ def lesson_chords(lesson: Lesson, materials: Mapping[str, ExerciseMaterial]) -> 
     if not voicings:
         return None
     title = LESSON_CHORDS_TITLE
+    is_left = voicings[0].neck.left_handed
+    other = other_hand(is_left=is_left)
     return LessonChords(
         chords_picture(voicings, title=title, id_prefix="lesson-chords"),
         chords_picture(
-            voicings, title=f"{title}, left-handed", id_prefix="lesson-chords-left", left_handed=True
+            voicings,
+            title=f"{title}, {other}-handed",
+            id_prefix="lesson-chords-mirrored",
+            left_handed=not is_left,
         ),
+        other,
         tuple((voicing.chord.spoken, describe(voicing)) for voicing in voicings),
     )

@@ -83,6 +83,8 @@ class ExerciseMaterial:
     walk_through: WalkThrough
     rungs: tuple[Rung, ...]
     """From the slowest to the goal."""
+    mirrored: Diagram | None = None
+    """The same picture as a player of the other hand sees it."""
     downloads: tuple[Download, ...] = ()
     band: tuple[BandTrack, ...] = ()
     """Tracks to play along with, from the slowest on; none where no band is wanted."""

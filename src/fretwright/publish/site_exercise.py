@@ -12,7 +12,7 @@ from fretwright.course.model import Lesson
 from fretwright.engrave.chord_sheet import ChangeTold, changes_told
 from fretwright.engrave.plate import Plate
 from fretwright.fretboard.voicing import Voicing
-from fretwright.publish.chords import lesson_chords
+from fretwright.publish.chords import lesson_chords, other_hand
 from fretwright.publish.material import BandTrack, ExerciseMaterial, FilmFiles
 from fretwright.publish.soloing import OverChart, over_chart
 from fretwright.score.note import Note
@@ -48,6 +48,9 @@ class ExerciseView:
     wide: Markup
     narrow: Markup
     diagram: Markup | None
+    mirrored: Markup | None
+    """The same as a player of the other hand sees it."""
+    other_hand: str
     legend: str
     """How to read the diagram."""
     remark: Markup
@@ -110,6 +113,8 @@ def exercise_view(material: ExerciseMaterial, address: Callable[[str], str], rem
         wide=_svg(material.wide.svg),
         narrow=_svg(material.narrow.svg),
         diagram=None if material.diagram is None else _svg(material.diagram.svg),
+        mirrored=None if material.mirrored is None else _svg(material.mirrored.svg),
+        other_hand=other_hand(is_left=material.score.neck.left_handed),
         legend="" if material.diagram is None else material.diagram.legend,
         remark=remark,
         sentences=tuple(sentence.text for sentence in material.walk_through.sentences),
@@ -130,6 +135,7 @@ class ChordsView:
     title: str
     picture: Markup
     mirrored: Markup
+    other_hand: str
     legend: str
     words: tuple[tuple[str, str], ...]
 
@@ -143,6 +149,7 @@ def chords_view(lesson: Lesson, materials: Mapping[str, ExerciseMaterial]) -> Ch
         title=chords.picture.title,
         picture=_svg(chords.picture.svg),
         mirrored=_svg(chords.mirrored.svg),
+        other_hand=chords.other_hand,
         legend=chords.picture.legend,
         words=chords.words,
     )

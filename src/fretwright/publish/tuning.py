@@ -16,6 +16,7 @@ from fretwright.engrave.tuning_words import (
     reference_words,
 )
 from fretwright.fretboard.tuning_steps import TuningStep, steps_by_frets, steps_by_harmonics
+from fretwright.publish.chords import other_hand
 
 TONE_SUFFIX: Final = ".m4a"
 _HEADINGS: Final = {
@@ -69,7 +70,9 @@ class TuningTaught:
     order: str
     pegs: Diagram
     mirrored: Diagram
-    """For a left-handed instrument."""
+    """For an instrument strung for the other hand."""
+    other_hand: str
+    """Which hand that is: ``left`` or ``right``."""
     ways: tuple[WayTaught, ...]
 
 
@@ -80,8 +83,11 @@ def tuning_taught(block: TuningBlock) -> TuningTaught:
     return TuningTaught(
         title=block.title,
         order=order_words(block.tuning),
-        pegs=peg_diagram(block.tuning, side, id_prefix=prefix),
-        mirrored=peg_diagram(block.tuning, side, left_handed=True, id_prefix=f"{prefix}-left"),
+        pegs=peg_diagram(block.tuning, side, left_handed=block.left_handed, id_prefix=prefix),
+        mirrored=peg_diagram(
+            block.tuning, side, left_handed=not block.left_handed, id_prefix=f"{prefix}-mirrored"
+        ),
+        other_hand=other_hand(is_left=block.left_handed),
         ways=tuple(_taught(block, way) for way in block.ways),
     )
 
