@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from fretwright.ear.arrays import Counts, Floats, Samples
+from fretwright.ear.arrays import Counts, Floats, Marks, Samples
 from fretwright.ear.features import LOWEST_MIDI, PITCHES
 from fretwright.ear.path import FRESH, walk
 
@@ -25,6 +25,8 @@ _COST_MOVED: Final = 2.0
 """A bent note that begins on another pitch than it should: pulled too soon, or not at all."""
 _COST_MISSED: Final = 4.0
 _COST_EXTRA: Final = 3.3
+_COST_PLUCKED_EXTRA: Final = 0.5
+"""Where energy rises and the partials change as well, something was plucked: less is needed to say so."""
 _COST_IDLE: Final = 4.0
 _COST_TEMPO_CHANGE: Final = 1.0
 _COST_BROKEN_OFF: Final = 5.0
@@ -46,12 +48,14 @@ class Written:
     onsets_s: Floats
     """At the asked tempo."""
     midi: Counts
-    opens_bar: "np.ndarray[tuple[int], np.dtype[np.bool_]]"
+    opens_bar: Marks
     rises: Counts | None = None
     """Semitones above its pitch up to which each note may sound and be right: it is bent. None for no
     note."""
     starts: Floats | None = None
     """Semitones above its pitch at which each note should begin; None where all begin on it."""
+    last_s: float = 0.0
+    """How long the last note is written to sound: until then what is plucked is one too many."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,18 +93,20 @@ class Alignment:
     """Semitones by which the whole take lies above what is written; 0 unless it fits much better so."""
 
 
-def align(written: Written, moments_s: Floats, odds: Samples) -> Alignment:
+def align(written: Written, moments_s: Floats, odds: Samples, plucked: Marks | None = None) -> Alignment:
     """Find the passes; ``odds`` as of :attr:`fretwright.ear.pitches.Odds.alone`.
 
+    ``plucked`` says of each moment whether something was plucked there, whatever it was; shape (moments,).
     A take that fits poorly as written is tried a few semitones away: a forgotten capo or another tuning.
     """
     kept = _affordable(odds, len(written.midi))
+    plucked = np.zeros(len(kept), dtype=bool) if plucked is None else plucked[kept]
     # no single moment may outweigh the rest, but what tells its pitches apart stays
     odds = odds[kept]
     odds = odds - np.maximum(odds.max(axis=1, keepdims=True, initial=-_MOST_ODDS) - _MOST_ODDS, 0)
-    found = _aligned(written, moments_s[kept], odds, 0)
+    found = _aligned(written, moments_s[kept], odds, plucked, 0)
     if _fit(found, written) < _POOR_FIT:
-        others = [_aligned(written, moments_s[kept], odds, shift) for shift in _SHIFTS]
+        others = [_aligned(written, moments_s[kept], odds, plucked, shift) for shift in _SHIFTS]
         best = max(others, key=lambda one: one.score)
         if best.score > found.score + 3.0 and _fit(best, written) > _POOR_FIT:
             found = best
@@ -136,11 +142,12 @@ def _renumbered(found: Alignment, kept: Counts) -> Alignment:
     return Alignment(passes, found.score, found.shift)
 
 
-def _aligned(written: Written, moments_s: Floats, odds: Samples, shift: int) -> Alignment:
+def _aligned(written: Written, moments_s: Floats, odds: Samples, plucked: Marks, shift: int) -> Alignment:
     right, wrong, wrong_midi = _per_note(written, odds, shift)
     strongest = odds.max(axis=1)
     alone = _loudest_about(moments_s, strongest)
-    extra = np.where(alone, np.maximum(strongest - _COST_EXTRA, 0), 0).astype(np.float64)
+    cost = np.where(plucked, _COST_PLUCKED_EXTRA, _COST_EXTRA)
+    extra = np.where(alone, np.maximum(strongest - cost, 0), 0).astype(np.float64)
     idle = np.where(alone, np.maximum(strongest - _COST_IDLE, 0), 0).astype(np.float64) * 0.7
     count = len(written.midi)
     begin = np.where(written.opens_bar, _COST_AT_BAR, _COST_INSIDE)
@@ -162,8 +169,10 @@ def _aligned(written: Written, moments_s: Floats, odds: Samples, shift: int) -> 
         _SPREAD_S,
         _SPREAD_SHARE,
     )
+    ways = ways_back(moments_s, best, back, ended)
+    begins_s = [float(moments_s[steps[0][1]]) for steps in ways]
     passes = []
-    for steps in ways_back(moments_s, best, back, ended):
+    for steps, again_s in zip(ways, [*begins_s[1:], np.inf], strict=False):
         matches = tuple(
             Match(
                 n,
@@ -175,7 +184,10 @@ def _aligned(written: Written, moments_s: Floats, odds: Samples, shift: int) -> 
             for n, i, _ in steps
         )
         tempo = float(np.exp(np.median(np.log(TEMPOS[[k for _, _, k in steps]]))))
-        passes.append(Pass(matches, _extras_of(steps, moments_s, extra, odds), tempo))
+        until_s = float(moments_s[steps[-1][1]])
+        if steps[-1][0] == count - 1:
+            until_s = min(until_s + written.last_s * tempo, again_s)
+        passes.append(Pass(matches, _extras_of(steps, until_s, moments_s, extra, odds), tempo))
     return Alignment(tuple(passes), float(between[-1]), shift)
 
 
@@ -214,7 +226,7 @@ def _away(step: int, starts: Floats) -> Samples:
     return cost
 
 
-def _loudest_about(moments_s: Floats, strongest: Samples) -> "np.ndarray[tuple[int], np.dtype[np.bool_]]":
+def _loudest_about(moments_s: Floats, strongest: Samples) -> Marks:
     """Whether each moment is the likeliest within the distance at which no two notes start."""
     out = np.ones(len(moments_s), dtype=bool)
     for i, moment_s in enumerate(moments_s):
@@ -252,15 +264,15 @@ def ways_back(
 
 
 def _extras_of(
-    steps: Sequence[tuple[int, int, int]], moments_s: Floats, extra: Floats, odds: Samples
+    steps: Sequence[tuple[int, int, int]], until_s: float, moments_s: Floats, extra: Floats, odds: Samples
 ) -> tuple[tuple[int, int, float], ...]:
+    """What sounds between the notes of a pass, and after its last one until that one's end."""
+    starts_s = [float(moments_s[i]) for _, i, _ in steps]
     found = []
-    for (_, i, _), (_, j, _) in pairwise(steps):
-        inside = np.arange(i + 1, j)
-        clear = (moments_s[inside] > moments_s[i] + STILL_S) & (moments_s[inside] < moments_s[j] - STILL_S)
+    for begins_s, ends_s in pairwise([*starts_s, until_s]):
+        clear = (moments_s > begins_s + STILL_S) & (moments_s < ends_s - STILL_S) & (extra > 0)
         found += [
             (int(at), int(odds[at].argmax()) + LOWEST_MIDI, float(odds[at].max()))
-            for at in inside[clear]
-            if extra[at] > 0
+            for at in np.flatnonzero(clear)
         ]
     return tuple(found)

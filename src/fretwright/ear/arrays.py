@@ -8,3 +8,5 @@ Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
 Samples = NDArray[np.float32]
 """Audio and what is measured on it wholesale."""
+Marks = NDArray[np.bool_]
+"""Yes or no of each of some things."""

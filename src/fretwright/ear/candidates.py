@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from fretwright.ear.arrays import Counts, Floats, Samples
+from fretwright.ear.arrays import Counts, Floats, Marks, Samples
 from fretwright.ear.take import RATE_HZ
 
 HOP: Final = 120
@@ -23,6 +23,7 @@ _LAG: Final = 6
 _APART: Final = 5
 _LEAST_RISE: Final = 0.06
 _LEAST_CHANGE: Final = 0.05
+_PLUCK_RISE, _PLUCK_CHANGE = 0.3, 0.25
 _SHARE: Final = 0.07
 """A peak counts from this part of the take's strong peaks on."""
 
@@ -52,6 +53,11 @@ def find_candidates(samples: Samples) -> Candidates:
     near_change = _largest_near(change, places)
     kept = np.maximum(near_rise, near_change) > _SHARE
     return Candidates(places[kept] * (HOP / RATE_HZ), near_rise[kept], near_change[kept], rise, change)
+
+
+def plucked_at(found: Candidates) -> Marks:
+    """Whether something was plucked at each moment, heard or not what: energy rises, and partials change."""
+    return (found.rise > _PLUCK_RISE) & (found.change > _PLUCK_CHANGE)
 
 
 def at_moments(found: Candidates, times_s: Floats) -> Candidates:

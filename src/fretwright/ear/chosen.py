@@ -35,7 +35,8 @@ def played_through(passes: Sequence[Pass], note_count: int) -> tuple[Played, ...
     """The passes joined to times through, in order of time."""
     groups: list[list[Pass]] = []
     for one in passes:
-        if groups and one.matches[0].note > _AT_AN_END:
+        first = one.matches[0].note
+        if groups and (first > _AT_AN_END or (first > 0 and not _joined(groups[-1], note_count).complete)):
             groups[-1].append(one)
         elif groups and len(one.matches) < min(_A_BEGINNING, note_count):
             continue  # a sound between two passes that happens to be the first note
@@ -56,11 +57,17 @@ def _joined(group: Sequence[Pass], note_count: int) -> Played:
     latest: dict[int, Match] = {}
     extras: list[tuple[int, int, float]] = []
     for one in group:
-        first = one.matches[0].note
-        again_from = min((m.moment for n, m in latest.items() if n >= first), default=None)
-        if again_from is not None:
-            # what went wrong before it was repeated is forgotten with it
-            extras = [extra for extra in extras if extra[0] < again_from]
+        first, last = one.matches[0].note, one.matches[-1].note
+        again = {n: m.moment for n, m in latest.items() if first <= n <= last}
+        if again:
+            # what is played again takes the place of what it repeats, left-out notes and extras included
+            until = min((m.moment for n, m in latest.items() if n > last), default=None)
+            extras = [
+                extra
+                for extra in extras
+                if extra[0] < min(again.values()) or (until is not None and extra[0] > until)
+            ]
+            latest = {n: m for n, m in latest.items() if n not in again}
         for match in one.matches:
             latest[match.note] = match
         extras += one.extras

@@ -43,6 +43,8 @@ _GRID_HIGH_MIDI: Final = 126
 _CELLS: Final = 3
 _SIZE: Final = 4096
 _QUIETEST_DB: Final = -60.0
+_NEW: Final = 4.0
+"""How much louder than before a partial must have become to be of the note that starts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,11 +92,14 @@ def by_pitch(readings: Readings) -> Samples:
 def tuning_of(samples: Samples, times_s: Floats) -> float:
     """How far the guitar lies from A = 440 Hz, in cents within ±50, by the partials below 1.2 kHz.
 
-    The circular mean of the deviations of all strong spectral peaks from equal temperament.
+    The circular mean of the deviations of all strong spectral peaks from equal temperament. What sounded
+    as loud before each moment is no part of it: hum has a tuning of its own.
     """
     if not len(times_s):
         return 0.0
     power = _spectra(samples, times_s, 2048, 0.08)
+    held = _spectra(samples, times_s, 2048, -0.05)
+    power *= np.where(power > _NEW * held, np.float32(1), np.float32(1e-9))
     low, high = round(90 * _SIZE / RATE_HZ), round(1200 * _SIZE / RATE_HZ)
     middle, left, right = power[:, low:high], power[:, low - 1 : high - 1], power[:, low + 1 : high + 1]
     is_peak = (middle > left) & (middle >= right) & (middle > 0.02 * power.max(axis=1, keepdims=True))

@@ -1,12 +1,12 @@
 """Verdicts: what is said of each written note, and how sure it is."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
-from fretwright.ear.align import STILL_S, Match
+from fretwright.ear.align import STILL_S, Alignment, Match
 from fretwright.ear.arrays import Floats, Samples
 from fretwright.ear.candidates import Candidates
 from fretwright.ear.features import LOWEST_MIDI, PITCHES
@@ -20,8 +20,10 @@ _SURE_WRONG: Final = 0.8
 _SURE_MISSED: Final = 0.8
 _EXPECTED: Final = 4.0
 """Odds that a written note is played at all, before anything is heard (logarithm)."""
-_CLEAR_RISE: Final = 0.35
-_AT_ITS_TIME_S: Final = 0.08
+_LEAST_RISE: Final = 0.2
+"""A pluck raises the level at least so much, against the take's strong plucks."""
+_FAINT: Final = 1.0
+"""Odds up to which a note is taken for heard only where the level rises as well."""
 _SLUR: Final = 0.7
 _PLUCK: Final = 0.3
 _UNASKED_SLUR: Final = 0.9
@@ -63,13 +65,29 @@ def verdicts(
     return tuple(out)
 
 
+def without_faint(asked: Sequence[TimedNote], alignment: Alignment, found: Candidates) -> Alignment:
+    """The alignment without the notes that are written as plucks, hardly heard, and raise no level.
+
+    What rings on, or dies away in a room, has the pitch of a note that was left out but not its attack.
+    """
+
+    def is_there(match: Match) -> bool:
+        plucked = not asked[match.note].note.attack.is_slur
+        return match.odds > _FAINT or not plucked or found.rise[match.moment] > _LEAST_RISE
+
+    passes = (
+        replace(one, matches=tuple(match for match in one.matches if is_there(match)))
+        for one in alignment.passes
+    )
+    return replace(alignment, passes=tuple(one for one in passes if one.matches))
+
+
 def second_look(
     asked: Sequence[TimedNote], measured: Measured, found: Candidates, odds: Samples, shift: int
 ) -> dict[int, float]:
     """For each note not found, the best odds of its pitch about the time where its neighbours put it.
 
-    Where something was clearly plucked there that stands for no other note, its pitch may be hidden under
-    what else rings: the odds are then even, and nothing is claimed.
+    For a note written as a pluck only moments count at which the level rises.
     """
     moments_s = found.times_s
     heard = {match.note: float(at) for match, at in zip(measured.matches, measured.onsets_s, strict=True)}
@@ -86,10 +104,10 @@ def second_look(
             continue
         near = np.abs(moments_s - at_s) < 0.12
         near &= np.abs(moments_s[:, None] - taken).min(axis=1) > STILL_S * 0.75
+        if not timed.note.attack.is_slur:
+            near &= found.rise > _LEAST_RISE
         pitch = timed.note.midi + shift - LOWEST_MIDI
-        best = float(odds[near, pitch].max(initial=-8.0)) if 0 <= pitch < PITCHES else -8.0
-        plucked = near & (np.abs(moments_s - at_s) < _AT_ITS_TIME_S) & (found.rise > _CLEAR_RISE)
-        out[number] = max(best, -_EXPECTED) if plucked.any() else best
+        out[number] = float(odds[near, pitch].max(initial=-8.0)) if 0 <= pitch < PITCHES else -8.0
     return out
 
 

@@ -11,11 +11,11 @@ from fretwright.base.errors import UsageError
 from fretwright.ear.align import Alignment, Written, align
 from fretwright.ear.arrays import Floats, Samples
 from fretwright.ear.attacks import describe_attacks, slur_chance
-from fretwright.ear.candidates import Candidates, at_moments, find_candidates, some_of, together
+from fretwright.ear.candidates import Candidates, at_moments, find_candidates, plucked_at, some_of, together
 from fretwright.ear.chosen import Played, last_complete, played_through
 from fretwright.ear.features import PITCHES, describe, tuning_of
 from fretwright.ear.headline import advise
-from fretwright.ear.judge import Measured, second_look, verdicts
+from fretwright.ear.judge import Measured, second_look, verdicts, without_faint
 from fretwright.ear.moving import rises_of, settled, starts_of, with_movement
 from fretwright.ear.onsets import refined
 from fretwright.ear.pitches import odds_of_pitches
@@ -83,16 +83,18 @@ def hear_notes(take: Take, asked: Sequence[TimedNote]) -> Heard:
         np.array([_opens_bar(asked, index) for index in range(len(asked))]),
         rises_of(asked),
         starts_of(asked),
+        asked[-1].duration_s,
     )
-    alignment = align(written, found.times_s, odds)
+    alignment = align(written, found.times_s, odds, plucked_at(found))
     again = _unheard_times(written, alignment, found.times_s)
     if len(again):
         more = at_moments(found, again)
         more_odds = odds_of(samples, more, tuning_cents, found)
         found, order = together(found, more)
         odds = np.concatenate([odds, more_odds])[order]
-        alignment = align(written, found.times_s, odds)
-    return Heard(found, odds, settled(alignment, asked, found, odds), tuning_cents)
+        alignment = align(written, found.times_s, odds, plucked_at(found))
+    alignment = without_faint(asked, settled(alignment, asked, found, odds), found)
+    return Heard(found, odds, alignment, tuning_cents)
 
 
 def odds_of(samples: Samples, moments: Candidates, tuning_cents: float, among: Candidates) -> Samples:
@@ -255,7 +257,7 @@ def _pulse(asked: Sequence[TimedNote], chosen: Played, onsets: dict[int, float])
     fits = []
     latest = {match.note: match for match in chosen.matches}
     for part in chosen.parts:
-        notes = [match.note for match in part.matches if latest[match.note] is match]
+        notes = [match.note for match in part.matches if latest.get(match.note) is match]
         if not notes:
             continue
         written = np.array([asked[n].onset_s for n in notes])

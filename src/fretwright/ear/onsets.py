@@ -17,7 +17,7 @@ _BEFORE_S: Final = 0.11
 _AFTER_S: Final = 0.055
 _MS: Final = RATE_HZ // 1000
 _QUIET: Final = 10 ** (-26 / 10)
-_OVER_FLOOR: Final = 3.0
+_OVER_CALM, _OVER_STEADY = 3.0, 1.7
 _LEAST_CONTRAST: Final = 2.5
 _LONGEST_RISE: Final = 48
 _MOST_GAIN: Final = 1.03
@@ -26,6 +26,9 @@ _PLUCK_REACH, _SLUR_REACH = 50, 25
 _EMPHASIS: Final = 0.25
 """Share of the sample before that is taken away: clears rumble, keeps the slow rise of an overdriven
 string."""
+_LONGEST_BEFORE: Final = 100
+_CALM, _STEADY = 8, 20
+"""Milliseconds before a rise in which its floor is looked for, and those that a floor lasts at least."""
 _DIP: Final = 4
 """Milliseconds for which a rising level may fall back."""
 
@@ -62,11 +65,12 @@ def _refined(
     level = _level(own)
     steep = _steepest(level, _PLUCK_REACH if let_go else _SLUR_REACH)
     peak = level[steep : steep + 40].max()
-    floor = _floor(level, steep)
-    contrast = peak / (floor + 1e-15)
+    calm, steady = _floors(level, steep)
+    contrast = peak / (steady + 1e-15)
     if contrast < _LEAST_CONTRAST:
         return None
-    threshold = max(peak * _QUIET, min(floor * _OVER_FLOOR, 0.5 * peak))
+    over = max(calm * _OVER_CALM, steady * _OVER_STEADY)
+    threshold = max(peak * _QUIET, min(over, 0.5 * peak))
     at = steep
     while at > max(_DIP, steep - _LONGEST_RISE):
         above = np.flatnonzero(level[at - _DIP : at] > threshold)
@@ -89,11 +93,18 @@ def _steepest(level: Floats, reach: int) -> int:
     return int(np.argmax(strength)) + 3
 
 
-def _floor(level: Floats, steep: int) -> float:
-    """What sounds before the rise: the quieter of some time before it and just before it."""
-    long_before = np.median(level[max(0, steep - 100) : max(steep - 50, 5)])
-    just_before = np.median(level[max(0, steep - 25) : max(steep - 3, 1)])
-    return float(min(long_before, just_before))
+def _floors(level: Floats, steep: int) -> tuple[float, float]:
+    """The quietest that it was for a moment before the rise, and for as long as a cycle of the mains.
+
+    A driven string can be heard scraping for thirty milliseconds before it swells: what sounds just before
+    the steepest rise is then its own attack, and what sounds long before it the note that was let go.
+    """
+    before = level[max(0, steep - _LONGEST_BEFORE) : max(steep - 2, _STEADY)]
+    calm, steady = (
+        float(np.convolve(before, np.full(count, 1 / count), mode="valid").min())
+        for count in (_CALM, _STEADY)
+    )
+    return calm, steady
 
 
 def _without_running(piece: Floats, longest: int, period: float, *, let_go: bool) -> Floats:

@@ -19,6 +19,21 @@ def test_going_back_a_bar_replaces_what_is_repeated_and_its_extras() -> None:
     assert [at for at, _, _ in whole.extras] == [3]
 
 
+def test_a_note_left_out_the_second_time_is_not_taken_from_the_first() -> None:
+    again = Pass(tuple(match for match in one_pass(range(8, 16), 20).matches if match.note != 10), (), 1.0)
+
+    (whole,) = played_through([one_pass(range(12), 0), again], COUNT)
+
+    assert [match.note for match in whole.matches] == [*range(10), *range(11, 16)]
+
+
+def test_who_breaks_off_and_goes_on_from_the_second_note_has_not_begun_anew() -> None:
+    (whole,) = played_through([one_pass(range(5), 0), one_pass(range(2, 16), 20)], COUNT)
+
+    assert whole.complete
+    assert [match.moment for match in whole.matches] == [0, 1, *range(20, 34)]
+
+
 def test_beginning_anew_is_another_time_through() -> None:
     times = played_through([one_pass(range(9), 0), one_pass(range(16), 20)], COUNT)
 

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from fretwright.base.errors import UsageError
+from fretwright.ear.features import tuning_of
 from fretwright.ear.listen import listen
 from fretwright.ear.take import RATE_HZ, Refusal, Take
 from fretwright.ear.verdicts import HeardAttack, Hearing, Verdict
@@ -81,6 +82,24 @@ def test_a_wrong_note_a_missed_one_and_one_too_many_are_told_apart(asked: Timeli
     assert found.notes[9].verdict is Verdict.MISSED
     assert found.notes[9].onset_s is None
     assert [extra.midi for extra in found.extras] == [62]
+
+
+def test_a_note_left_out_under_one_that_rings_is_missed_even_where_its_pitch_is_the_same() -> None:
+    twice = timeline(line("6/5 6/5 5/5 5/5 4/5 4/5 3/5 3/5"))
+    notes = played_as_written(twice)
+    del notes[3]
+
+    assert verdicts(heard(playing.take_of(notes), twice)) == ["played"] * 3 + ["missed"] + ["played"] * 4
+
+
+def test_hum_does_not_put_the_guitar_out_of_tune(asked: Timeline) -> None:
+    take = playing.take_of(played_as_written(asked))
+    time = np.arange(len(take.samples)) / RATE_HZ
+    plucks_s = np.array([at for at, _ in played_as_written(asked)])
+    hum = sum(0.1 * np.sin(2 * np.pi * 60 * k * time) for k in range(2, 20))
+
+    for humming in (take.samples, (take.samples + hum).astype(np.float32)):
+        assert abs(tuning_of(humming, plucks_s)) < 4
 
 
 @pytest.mark.parametrize("stretch", [0.72, 0.85, 1.2, 1.6])

@@ -37,6 +37,20 @@ def test_a_pluck_out_of_silence_is_found_to_the_millisecond(
     assert contrasts[0] > 10
 
 
+def test_the_scrape_before_a_driven_string_swells_is_its_onset(rng: np.random.Generator) -> None:
+    scrape, swell = np.zeros(2 * RATE_HZ), string(220.0, START_S + 0.03, 2.0)
+    begins, swells = round(START_S * RATE_HZ), round((START_S + 0.03) * RATE_HZ)
+    scrape[begins : swells + 480] = rng.normal(0, 0.15, swells + 480 - begins)
+    swell[swells : swells + 480] *= np.linspace(0, 1, 480) ** 2
+    let_go = round((START_S - 0.012) * RATE_HZ)
+    scrape[:let_go] = rng.normal(0, 0.15, let_go)  # drive makes a string that rings rough as well
+    played = string(165.0, 0.2, START_S - 0.012) + scrape + swell
+
+    onsets, _ = refined(noisy(played, rng), np.array([START_S + 0.03]), np.array([165.0]), let_go=True)
+
+    assert onsets[0] == pytest.approx(START_S, abs=0.005)
+
+
 @pytest.mark.parametrize("steps", [-2, 1, 3])
 def test_a_slur_is_found_where_the_length_changes(steps: int, rng: np.random.Generator) -> None:
     hertz = 220.0

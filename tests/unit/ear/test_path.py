@@ -1,5 +1,7 @@
 """The search, on odds written by hand."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -66,3 +68,24 @@ def test_the_compiled_search_is_the_plain_one(rng: np.random.Generator) -> None:
     )
     for compiled, plain in zip(walk(*arguments), walk.py_func(*arguments), strict=True):
         np.testing.assert_allclose(np.asarray(compiled), np.asarray(plain), rtol=1e-5)
+
+
+def test_what_is_plucked_before_the_last_note_has_ended_is_one_too_many() -> None:
+    written = replace(WRITTEN, last_s=2.0)
+    moments = np.array([*(1.0 + WRITTEN.onsets_s), 5.5, 8.0])
+
+    (one,) = align(written, moments, odds_of([*WRITTEN.midi, 64, 64])).passes
+
+    assert [(moment, midi) for moment, midi, _ in one.extras] == [(8, 64)]
+
+
+def test_a_weak_sounding_counts_as_one_too_many_only_where_something_was_plucked() -> None:
+    moments = np.insert(1.0 + WRITTEN.onsets_s, 4, 2.75)
+    odds = odds_of([*WRITTEN.midi[:4], 64, *WRITTEN.midi[4:]])
+    odds[4, 64 - LOWEST_MIDI] = 2.0
+
+    extras = [
+        align(WRITTEN, moments, odds, np.full(9, plucked)).passes[0].extras for plucked in (False, True)
+    ]
+
+    assert [len(some) for some in extras] == [0, 1]
