@@ -3,12 +3,13 @@
     chords: G | C | D | G          what is held
     strum: d . d u . u d u         what is struck, or
     picking: p i m i a i m i       what is plucked
+    rhythm: q e+ q e e e           when, where it is not an even grid
 
 ``form`` and ``change`` make the chart from a name; without a pattern a chart is struck on every beat, and a
 change where its chords begin.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from typing import Final, TypeVar
@@ -22,7 +23,18 @@ from fretwright.course.hitbars import bars_of_hits
 from fretwright.course.keys import CHORD_SOURCES, PATTERN_KEYS, RULE_KEYS, TAB_KEYS
 from fretwright.course.lyrics import read_lyrics
 from fretwright.course.notebook import Notebook, did_you_mean
-from fretwright.course.pattern import Pattern, Strike, on_every_beat, read_picking, read_strum
+from fretwright.course.pattern import (
+    EntryReader,
+    Pattern,
+    Strike,
+    on_every_beat,
+    read_picking,
+    read_plucks,
+    read_strike,
+    read_strum,
+)
+from fretwright.course.patternrhythm import over_rhythm
+from fretwright.course.rhythm import Row
 from fretwright.course.settings import Settings
 from fretwright.course.struck import BarPlace, Hand, Held, Hit, Strummed
 from fretwright.course.targets import target_hits
@@ -31,6 +43,7 @@ from fretwright.course.values import refuse
 from fretwright.course.voicingkey import held_chords, read_voicings
 from fretwright.fretboard.voicing import Voicing
 from fretwright.score.score import Label, LabelKind, Writing
+from fretwright.score.values import Value
 from fretwright.theory.chord import Chord
 from fretwright.theory.pitch import NoteName
 
@@ -46,7 +59,7 @@ _WRITINGS: Final = {
     "in notes": Writing.NOTES,
 }
 _FOREIGN_KEYS: Final = (
-    *RULE_KEYS, *TAB_KEYS, "tab", "fingers", "strokes", "notes", "rhythm", "picking hand",
+    *RULE_KEYS, *TAB_KEYS, "tab", "fingers", "strokes", "notes", "picking hand",
 )  # fmt: skip
 """Keys that say what is played note by note."""
 _BASSES: Final = {"alternating": True, "root": False}
@@ -59,7 +72,8 @@ def is_of_chords(entries: Entries) -> bool:
 
 def refuse_chord_clashes(entries: Entries, notebook: Notebook) -> None:
     """Write down keys that give notes, or their lengths, where chords and a pattern give them already."""
-    for name in _FOREIGN_KEYS:
+    free_of_rhythm = {"targets", "change"} & entries.keys() and not {"strum", "picking"} & entries.keys()
+    for name in (*_FOREIGN_KEYS, *(["rhythm"] if free_of_rhythm else [])):
         if name in entries:
             message = f'"{name}" says what is played note by note, and here chords and a pattern say it.'
             notebook.error("keys-clash", entries[name].key, message, f'Delete "{name}".')
@@ -101,7 +115,8 @@ def strummed(entries: Entries, settings: Settings, block: Span, notebook: Notebo
         return None
     hits = _ringing(hand.hits, held) if "picking" in entries else hand.hits
     try:
-        bars = bars_of_hits(hits, chart, places, settings.meter, block)
+        written = _written_values(pattern, len(chart), silent)
+        bars = bars_of_hits(hits, chart, places, settings.meter, block, written)
     except FretwrightError as error:
         notebook.refused("bar-does-not-add-up", block, error)
         return None
@@ -158,11 +173,22 @@ def _tonic(settings: Settings) -> NoteName:
 
 
 def _pattern(entries: Entries, settings: Settings, block: Span, notebook: Notebook) -> Pattern | None:
+    if isinstance(settings.rhythm, Row) and "rhythm" in entries:
+        read: EntryReader = read_plucks if "picking" in entries else read_strike
+        entry = entries.get("picking") or entries.get("strum")
+        return over_rhythm(settings.rhythm, entries["rhythm"], entry, settings.meter, read, notebook)
     if "strum" in entries:
         return read_strum(entries["strum"], settings.meter, notebook)
     if "picking" in entries:
         return read_picking(entries["picking"], settings.meter, notebook)
     return None if "change" in entries else on_every_beat(settings.meter, block)
+
+
+def _written_values(
+    pattern: Pattern | None, bars: int, silent: Collection[int]
+) -> tuple[tuple[Value, ...], ...]:
+    """How each bar is divided on the page, where the pattern says it."""
+    return tuple(() if pattern is None or nth in silent else pattern.bar(nth).values for nth in range(bars))
 
 
 def _choice(entry: Entry | None, known: Mapping[str, _Known], notebook: Notebook) -> _Known | None:

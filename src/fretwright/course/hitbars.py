@@ -30,10 +30,17 @@ class _Stretch:
 
 
 def bars_of_hits(
-    hits: Sequence[Hit], chart: Sequence[ChartBar], places: Sequence[BarPlace], meter: Meter, source: Span
+    hits: Sequence[Hit],
+    chart: Sequence[ChartBar],
+    places: Sequence[BarPlace],
+    meter: Meter,
+    source: Span,
+    written: Sequence[Sequence[Value]] = (),
 ) -> tuple[BarOfEvents, ...]:
     """The bars of a chart with what is struck in them.
 
+    ``written`` has for each bar the values that it is divided into; where it has none, hits are written with
+    the values that a bar of this meter has in their places.
     Raises :class:`~fretwright.base.errors.ScoreError` for a length that no chain of values can write.
     """
     before = Hit(Fraction(0), (), meter.beat, source)
@@ -45,8 +52,11 @@ def bars_of_hits(
         inside, first = heard[first:until], until
         # A pickup is counted from the end of its bar.
         shift = meter.length - place.length if nth == 0 else Fraction(0)
+        pieces = tuple(_pieces(written[nth], place, meter)) if written else ()
         events = [
-            event for stretch in _stretches(before, inside, place, shift) for event in _events(stretch, meter)
+            event
+            for stretch in _stretches(before, inside, place, shift)
+            for event in _events(stretch, meter, pieces)
         ]
         bars.append(
             BarOfEvents(
@@ -62,6 +72,15 @@ def bars_of_hits(
     return tuple(bars)
 
 
+def _pieces(values: Sequence[Value], place: BarPlace, meter: Meter) -> Iterator[tuple[Fraction, Value]]:
+    """Written values with their places as stretches count them; a pickup has the last ones of its bar."""
+    at = Fraction(0)
+    for value in values:
+        if at >= meter.length - place.length:
+            yield at, value
+        at += value.duration
+
+
 def _stretches(before: Hit, inside: Sequence[Hit], place: BarPlace, shift: Fraction) -> Iterator[_Stretch]:
     end = place.start + place.length
     cuts = [(place.start, before, True), *((hit.at, hit, False) for hit in inside)]
@@ -75,9 +94,12 @@ def _stretches(before: Hit, inside: Sequence[Hit], place: BarPlace, shift: Fract
             )
 
 
-def _events(stretch: _Stretch, meter: Meter) -> Iterator[Event]:
+def _events(stretch: _Stretch, meter: Meter, pieces: Sequence[tuple[Fraction, Value]]) -> Iterator[Event]:
     held = tuple(replace(head, tied=True) for head in stretch.heads)
-    for nth, value in enumerate(_values(stretch, meter)):
+    end = stretch.offset + stretch.duration
+    values = [value for at, value in pieces if stretch.offset <= at < end]
+    is_whole = sum((value.duration for value in values), Fraction(0)) == stretch.duration
+    for nth, value in enumerate(values if is_whole else _values(stretch, meter)):
         yield Event(value, held if nth or stretch.is_carried else stretch.heads, stretch.source)
 
 

@@ -170,9 +170,11 @@ def refuse_broken_source(block: Block) -> None:
 def taken_over(own: Entries, source: Entries) -> Entries:
     """The keys of an exercise that takes over from another."""
     dropped: set[str] = set(_OWN_ALONE)
-    for name in own:
+    # Beside strokes a rhythm says when chords are struck, and the chords stay.
+    changing = own.keys() - ({"rhythm"} if {"strum", "picking"} & own.keys() else set())
+    for name in changing:
         dropped |= _EXCLUDING.get(name, frozenset())
-    if _CHANGES_NOTES & own.keys():
+    if _CHANGES_NOTES & changing:
         dropped |= {*ROW_KEYS, *_rows_among(TECHNIQUE_KEYS, source)}
     if {*LOWER_NOTES, "tab"} & own.keys():
         dropped |= {"lower fingers", "lower strokes", *_rows_among(LOWER_ROWS, source)}

@@ -19,7 +19,7 @@ from fretwright.course.entries import Entry
 from fretwright.course.notebook import Notebook, quoted
 from fretwright.score.meter import Meter
 from fretwright.score.techniques import PickingFinger, Stroke
-from fretwright.score.values import BASES, value_of
+from fretwright.score.values import BASES, Value, value_of
 
 MOST_PLACES: Final = 48
 """No bar of a pattern has more."""
@@ -88,6 +88,8 @@ class PatternBar:
     """Length of a place of its grid, in whole notes."""
     steps: tuple[Step, ...]
     """In order of time; places where nothing is done are not among them."""
+    values: tuple[Value, ...] = ()
+    """How the bar is divided on the page, where a row of rhythm letters says it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,17 +103,18 @@ class Pattern:
         return self.bars[nth % len(self.bars)]
 
 
-_Reader = Callable[[Span, Stroke, Notebook], Action | None]
+EntryReader = Callable[[Span, Stroke, Notebook], Action | None]
+"""Reads one entry; the stroke is the way that a hand which keeps time moves at its place."""
 
 
 def read_strum(entry: Entry, meter: Meter, notebook: Notebook) -> Pattern | None:
     """A row of strokes, or None with findings."""
-    return _read(entry, meter, _strike, notebook)
+    return _read(entry, meter, read_strike, notebook)
 
 
 def read_picking(entry: Entry, meter: Meter, notebook: Notebook) -> Pattern | None:
     """A row of picking fingers, or None with findings."""
-    return _read(entry, meter, _plucks, notebook)
+    return _read(entry, meter, read_plucks, notebook)
 
 
 def on_every_beat(meter: Meter, span: Span) -> Pattern:
@@ -121,7 +124,7 @@ def on_every_beat(meter: Meter, span: Span) -> Pattern:
     return Pattern((PatternBar(meter.beat, steps),))
 
 
-def _read(entry: Entry, meter: Meter, read: _Reader, notebook: Notebook) -> Pattern | None:
+def _read(entry: Entry, meter: Meter, read: EntryReader, notebook: Notebook) -> Pattern | None:
     bars = [bar for bar in (_bar(words, meter, read, notebook) for words in _bars(entry)) if bar is not None]
     if notebook.is_broken or not bars:
         return None
@@ -146,7 +149,7 @@ def _bars(entry: Entry) -> Iterator[list[Span]]:
             yield words
 
 
-def _bar(words: Sequence[Span], meter: Meter, read: _Reader, notebook: Notebook) -> PatternBar | None:
+def _bar(words: Sequence[Span], meter: Meter, read: EntryReader, notebook: Notebook) -> PatternBar | None:
     unit = meter.length / len(words)
     if len(words) > MOST_PLACES or not _is_written(unit, meter):
         message = f"{len(words)} entries do not divide a {meter} bar into note values."
@@ -198,7 +201,8 @@ _STRIKE_MEND: Final = (
 )
 
 
-def _strike(word: Span, swing: Stroke, notebook: Notebook) -> Action | None:
+def read_strike(word: Span, swing: Stroke, notebook: Notebook) -> Action | None:
+    """One entry of a row of strokes; ``swing`` is the way of the hand there."""
     match = _STRIKE.fullmatch(word.text)
     if match is None:
         notebook.error("bad-value", word, f"{quoted(word.text)} is no stroke.", _STRIKE_MEND)
@@ -228,7 +232,8 @@ _PLUCK_MEND: Final = (
 )
 
 
-def _plucks(word: Span, _: Stroke, notebook: Notebook) -> Action | None:
+def read_plucks(word: Span, _: Stroke, notebook: Notebook) -> Action | None:
+    """One entry of a row of picking fingers."""
     if word.text == "r":
         return Silence.REST
     found = list(_PLUCK.finditer(word.text))

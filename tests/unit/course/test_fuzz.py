@@ -124,7 +124,9 @@ def test_charts_with_slips(data: st.DataObject) -> None:
 
 @given(
     st.text(CHART_SIGNS, max_size=120),
-    st.sampled_from(["chords", "strum", "picking", "voicings", "lyrics", "form", "change", "targets"]),
+    st.sampled_from(
+        ["chords", "strum", "picking", "voicings", "lyrics", "form", "change", "targets", "rhythm"]
+    ),
 )
 @settings(deadline=None)
 def test_noise_in_a_chart(noise: str, key: str) -> None:
