@@ -2,8 +2,11 @@
 
 import hashlib
 import json
+import os
+import signal
 import subprocess
 import sys
+import time
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -147,3 +150,48 @@ def test_a_full_disk_leaves_nothing_half_written(course: Path, recording: Path, 
     assert "cannot be written" in full.stderr
     assert "Traceback" not in full.stderr
     assert list(tmp_path.iterdir()) == []
+
+
+def state_of(path: Path) -> tuple[bytes, int]:
+    return hashlib.sha256(path.read_bytes()).digest(), path.stat().st_mtime_ns
+
+
+@pytest.mark.parametrize("until", ["heard", "filmed"])
+@pytest.mark.parametrize("killed", [False, True])
+def test_work_that_is_ended_leaves_no_name_and_the_recording_as_it_was(
+    course: Path, recording: Path, tmp_path: Path, until: str, killed: bool
+) -> None:
+    before = state_of(recording)
+    words = ["-m", "fretwright", "film", str(course), LESSON, "--over", str(recording), "--out"]
+    with subprocess.Popen(
+        [sys.executable, *words, str(tmp_path / "film.mp4")],
+        stderr=subprocess.PIPE,
+        text=True,
+        # a group of its own, as a shell gives one: Ctrl-C goes to the process and to all that it has started
+        start_new_session=True,
+    ) as process:
+        deadline = time.monotonic() + 120
+        while not is_reached(until, process.pid, tmp_path):
+            assert process.poll() is None, "it was done before it could be ended"
+            assert time.monotonic() < deadline
+            time.sleep(0.005)
+        if killed:
+            process.kill()
+        else:
+            os.killpg(process.pid, signal.SIGINT)
+        said = process.communicate(timeout=60)[1]
+
+    assert process.returncode != 0
+    assert "Traceback" not in said
+    assert not any(path.name.startswith("film") for path in tmp_path.iterdir())
+    if not killed:
+        assert list(tmp_path.iterdir()) == []
+    assert state_of(recording) == before
+
+
+def is_reached(until: str, pid: int, folder: Path) -> bool:
+    """Whether the sound is being decoded, or the film has been begun."""
+    if until == "heard":
+        children = Path(f"/proc/{pid}/task/{pid}/children")
+        return not children.exists() or children.read_text(encoding="ascii") != ""
+    return any(path.stat().st_size > 0 for path in folder.glob(".film.mp4.*"))

@@ -1,7 +1,11 @@
 """The film of an exercise on its page, in a real browser, opened from the folder itself."""
 
+import subprocess
+import sys
+import time
 from pathlib import Path
 
+import av
 import pytest
 
 from browsing import OpenPage, Site, until
@@ -84,3 +88,32 @@ def test_films_are_made_once_and_go_when_they_are_not_asked_for(order: BuildOrde
     build(plain, Shelf(order.out))
     assert not (site.folder / "films").exists()
     assert "<video" not in Path(site.folder / PAGE).read_text(encoding="utf-8")
+
+
+def test_a_build_that_is_killed_leaves_whole_films_or_none(order: BuildOrder, tmp_path: Path) -> None:
+    course = tmp_path / "course"
+    (course / "lessons").mkdir(parents=True)
+    (course / "course.yaml").write_text("title: Small\nteacher: Nobody\n", encoding="utf-8")
+    lesson = (order.course / "lessons" / "01-one.md").read_text(encoding="utf-8")
+    more = "\n```exercise back\nfrom: short\npath: down\n```\n"
+    (course / "lessons" / "01-one.md").write_text(lesson + more, encoding="utf-8")
+    out = tmp_path / "site"
+    words = [sys.executable, "-m", "fretwright", "build", str(course), "--out", str(out), "--films"]
+    with subprocess.Popen(words, stderr=subprocess.DEVNULL) as process:
+        deadline = time.monotonic() + 180
+        while not any(out.glob("films/*/*.mp4")):
+            assert process.poll() is None, "it was done before it could be ended"
+            assert time.monotonic() < deadline
+            time.sleep(0.005)
+        process.kill()
+        process.wait(timeout=60)
+
+    assert process.returncode != 0
+    for path in out.glob("films/*/*.mp4"):
+        with av.open(str(path)) as file:
+            assert sum(1 for _ in file.decode(video=0)) == file.streams.video[0].frames
+
+    again = subprocess.run(words, capture_output=True, text=True, timeout=300, check=False)
+    assert again.returncode == 0, again.stderr
+    assert len(list(out.glob("films/*/*.mp4"))) == 4
+    assert not list(out.rglob("*.part"))

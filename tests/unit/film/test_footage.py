@@ -3,11 +3,14 @@
 from fractions import Fraction
 from pathlib import Path
 
+import av
 import numpy as np
 import numpy.typing as npt
 import pytest
 
 from fretwright.base.errors import UsageError
+from fretwright.ear.take import RATE_HZ as HEARD_HZ
+from fretwright.ear.track_sound import sound_of
 from fretwright.film.canvas import Plane
 from fretwright.film.footage import Footage, pictures, probe, sound
 from recordings import RATE_HZ, Camera, Samples, record, silence
@@ -132,3 +135,49 @@ def test_there_must_be_a_file(tmp_path: Path) -> None:
 
 def test_a_film_of_the_same_length_has_at_least_one_picture() -> None:
     assert Footage(Path("a"), 640, 360, Fraction(25), 0.0, 0, has_sound=True).picture_count == 1
+
+
+def recorded_as(path: Path, samples: Samples, layout: str, rate: int) -> Path:
+    """A recording whose sound has that layout and rate; every channel carries the same."""
+    with av.open(str(path), "w") as file:
+        picture = file.add_stream("libx264", rate=25, options={"preset": "ultrafast"})
+        picture.width, picture.height, picture.pix_fmt = 640, 360, "yuv420p"
+        voice = file.add_stream("aac", rate=rate)
+        voice.layout = layout
+        grey = np.full((540, 640), 128, np.uint8)
+        for number in range(round(len(samples) / RATE_HZ * 25)):
+            frame = av.VideoFrame.from_ndarray(grey, format="yuv420p")
+            frame.pts = number
+            file.mux(picture.encode(frame))
+        step = RATE_HZ // rate
+        mono = samples.reshape(-1, step).mean(axis=1).astype(np.float32)
+        planes = np.repeat(mono[None], voice.layout.nb_channels, axis=0)
+        for start in range(0, len(mono), 1024):
+            heard = av.AudioFrame.from_ndarray(
+                np.ascontiguousarray(planes[:, start : start + 1024]), format="fltp", layout=layout
+            )
+            heard.sample_rate, heard.pts = rate, start
+            file.mux(voice.encode(heard))
+        file.mux(picture.encode(None))
+        file.mux(voice.encode(None))
+    return path
+
+
+@pytest.mark.parametrize(("layout", "rate"), [("5.1", 48_000), ("mono", 8_000)])
+def test_sound_of_any_layout_and_rate_is_in_its_place(tmp_path: Path, layout: str, rate: int) -> None:
+    path = recorded_as(tmp_path / "a.mp4", clicks(3.0), layout, rate)
+
+    footage = probe(path)
+    filmed = np.concatenate([samples for _, samples in sound(footage)])
+    with sound_of(path) as blocks:
+        heard = np.concatenate(list(blocks))
+
+    assert filmed.shape[1] == 2
+    for track, track_rate in ((filmed[:, 0], RATE_HZ), (heard, HEARD_HZ)):
+        level = np.abs(track)
+        begins = [
+            int(np.argmax(level[round((at - 0.3) * track_rate) :] > 0.3 * level.max())) / track_rate - 0.3
+            for at in (1.0, 2.0)
+        ]
+        # within a period or two of the lower rate's anti-aliasing filter
+        assert begins == pytest.approx([0.0, 0.0], abs=0.004)
