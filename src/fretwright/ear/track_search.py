@@ -49,6 +49,11 @@ _LEAST_ODDS: Final = 0.0
 _LEAST_SCORE: Final = 26.0
 _LEAST_PART_SCORE: Final = 34.0
 """Of a line that was begun inside or broken off."""
+_LEAST_PART_WORTH: Final = 5.3
+"""Score for each of its notes. Lines of one scale have runs in common: what is only like a part of a line,
+with a wrong note here and there, came to 2.9 to 5.1, parts played with slips to 5.6 and more (measured)."""
+_LEAST_MIDDLE_WORTH: Final = 7.0
+"""The same where neither its beginning nor its end is played; a clean part came to 7.7 and more."""
 _LEAST_RIGHT: Final = 0.6
 _MOST_CELLS: Final = 14_000_000
 _SLOWEST: Final = float(max(_BASES) * TEMPOS[-1])
@@ -277,5 +282,10 @@ def _costs(events: Events) -> tuple[Floats, Floats]:
 
 def _is_played(one: Found, count: int) -> bool:
     span = one.last - one.first + 1
-    least = _LEAST_SCORE if span >= count - 1 else _LEAST_PART_SCORE
+    if span >= count - 1:
+        least = _LEAST_SCORE
+    else:
+        is_middle = one.first > 0 and one.last < count - 1
+        worth = _LEAST_MIDDLE_WORTH if is_middle else _LEAST_PART_WORTH
+        least = max(_LEAST_PART_SCORE, worth * span)
     return one.score >= least and one.right >= _LEAST_RIGHT * span

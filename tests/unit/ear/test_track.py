@@ -96,6 +96,25 @@ def test_what_the_lesson_lacks_is_told_as_unlisted(whole_lesson: LessonTrack, he
     assert not hearing.unlisted
 
 
+def test_another_line_of_the_same_scale_is_no_part_of_an_exercise() -> None:
+    seven = line(
+        "6/5 6/7 5/4 5/5 5/7 4/4 4/6 4/7 3/4 3/6 3/7 2/5 2/7 1/4 1/5 1/7 "
+        "1/8 1/7 1/5 1/4 2/7 2/5 3/7 3/6 3/4 4/7 4/6 4/4 5/7 5/5 5/4 6/7"
+    )
+    five = line(
+        "1/9 1/7 1/5 2/7 2/5 3/6 3/4 4/7 4/4 5/7 5/4 6/7 6/5 6/7 5/4 5/7 4/4 4/7 3/4 3/6 2/5 2/7 1/5 1/7"
+    )
+    track = LessonTrack().talk(1.5).pause(0.4).play("leaps", LEAPS, 90.0).talk(1.0).pause(0.4)
+    played = track.play("five", five, 90.0).pause(0.5).played[-1].onsets_s
+
+    told = found(track, {"leaps": LEAPS, "seven": seven})
+
+    assert [one.name for one in told.demonstrations] == ["leaps"]
+    (row,) = told.unlisted
+    assert row.start_s < played[2]
+    assert row.end_s > played[-3]
+
+
 def test_slips_are_heard_as_in_a_take() -> None:
     wrong = line("6/5 6/8 5/5 5/7 4/5 4/9 3/5 3/7")
     hearing = found(LessonTrack().talk(2.0).pause(0.5).play("up", wrong, 80.0).pause(0.5))
