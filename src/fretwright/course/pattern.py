@@ -151,7 +151,7 @@ def _bars(entry: Entry) -> Iterator[list[Span]]:
 
 def _bar(words: Sequence[Span], meter: Meter, read: EntryReader, notebook: Notebook) -> PatternBar | None:
     unit = meter.length / len(words)
-    if len(words) > MOST_PLACES or not _is_written(unit, meter):
+    if len(words) > MOST_PLACES or not is_written(unit, meter):
         message = f"{len(words)} entries do not divide a {meter} bar into note values."
         mend = f"Write {_fitting(meter)} entries for each bar, and a dot where nothing is struck."
         notebook.error("pattern-does-not-fit", words[0], message, mend)
@@ -170,7 +170,8 @@ def is_triplet(unit: Fraction) -> bool:
     return value_of(unit) is None and unit * Fraction(3, 2) in BASES
 
 
-def _is_written(unit: Fraction, meter: Meter) -> bool:
+def is_written(unit: Fraction, meter: Meter) -> bool:
+    """Whether places of this length are note values of a bar."""
     return value_of(unit) is not None or (is_triplet(unit) and not meter.is_compound)
 
 

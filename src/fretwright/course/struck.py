@@ -187,14 +187,11 @@ class Hand:
             yield self._head(place, chord, techniques, finger=pluck.finger)
 
     def _place_of(self, pluck: Pluck, voicing: Voicing) -> Place | None:
-        places = voicing.places
         if pluck.string is not None:
-            return next((place for place in places if place.string == pluck.string), None)
+            return next((place for place in voicing.places if place.string == pluck.string), None)
         if pluck.finger is PickingFinger.THUMB:
             return self._bass(voicing, Bass.ROOT)
-        top = places[::-1][:_FINGER_STRINGS]
-        nth = _TOP[pluck.finger]
-        return top[nth] if nth < len(top) else None
+        return pluck_place(pluck.finger, voicing)
 
     def _bass(self, voicing: Voicing, bass: Bass) -> Place:
         """The bass string that is meant; with an alternating bass every second one is the other."""
@@ -239,6 +236,15 @@ class Hand:
         message = f"The {finger} finds nothing to pluck in {held}: {where}."
         mend = "Name another string behind the finger, such as i4, or choose a voicing with more strings."
         self._notebook.error("picking-without-string", span, message, mend)
+
+
+def pluck_place(finger: PickingFinger, voicing: Voicing) -> Place | None:
+    """What a finger of the picking hand plucks of a chord where nothing else is said."""
+    if finger is PickingFinger.THUMB:
+        return bass_places(voicing)[0]
+    top = voicing.places[::-1][:_FINGER_STRINGS]
+    nth = _TOP[finger]
+    return top[nth] if nth < len(top) else None
 
 
 def bass_places(voicing: Voicing) -> tuple[Place, Place]:

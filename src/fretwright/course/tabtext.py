@@ -6,16 +6,20 @@ voice: what starts together in it must be written with the same values, and a no
 starts or a rest stands.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import groupby
 from typing import Final
 
 from fretwright.base.errors import ScoreError
+from fretwright.course.readback import says_the_same
 from fretwright.course.rhythm import letters_of
+from fretwright.course.strumtext import chart_lyrics, chart_rows, strummed_rows
 from fretwright.course.tabheads import VIBRATO_KEYS
 from fretwright.course.tablines import tab_lines
 from fretwright.course.techniquerows import FLAG_KEYS, LOWER, PICKING_HAND
+from fretwright.score.instruments import Instrument
 from fretwright.score.note import Attack, Note
 from fretwright.score.score import Bar, LabelKind, Score
 from fretwright.score.swing import STRAIGHT, Swing
@@ -125,24 +129,57 @@ def _signs(notes: Sequence[Note], sign: Callable[[Note], str]) -> str:
     return signs[0] if len(set(signs)) == 1 else "".join("-" if sign == "." else sign for sign in signs)
 
 
-def write_exercise(score: Score, ladder: Ladder) -> str:
-    """A score as an exercise block that can stand in a lesson; raises as :func:`write_tab`."""
+def write_exercise(score: Score, ladder: Ladder, *, is_chart: bool = False) -> str:
+    """A score as a block that can stand in a lesson; raises as :func:`write_tab`.
+
+    What comes out of held chords is written as chords and strokes, or as a chart; everything else, and what
+    no pattern can say exactly, as a tab.
+    """
+    head = _head(score, ladder)
+    for rows in _by_chords(score, is_chart=is_chart):
+        kind = "chart" if is_chart else "exercise"
+        text = "\n".join([f"```{kind} {score.name}", *head, *rows, "```\n"])
+        if says_the_same(text, score):
+            return text
+    position = [f"position: {score.position}"] if score.position is not None else []
+    keys = [f"```exercise {score.name}", *head, *position, *_label_rows(score)]
+    return "\n".join(keys) + "\n" + write_tab(score) + "```\n"
+
+
+def _by_chords(score: Score, *, is_chart: bool) -> Iterator[list[str]]:
+    """Ways to write a score that comes out of held chords; none where there are no chords."""
+    chords = {label.at: label.text for label in score.labels if label.kind is LabelKind.CHORD}
+    columns = [list(group) for _, group in groupby(score.notes, key=lambda note: note.onset)]
+    asked = []
+    for name, sign in _SIGNS.items():
+        signs = [_signs(notes, sign) for notes in columns]
+        if name not in {"accent", PICKING_HAND} and any(text != "." for text in signs):
+            asked.append(f"{name}: {' '.join(signs)}")
+    rings_by_itself = [row for row in asked if not row.startswith("let ring")]
+    for pattern in strummed_rows(score):
+        for rows in (rings_by_itself, asked) if asked != rings_by_itself else (asked,):
+            for sections in (True, False) if is_chart else (False,):
+                chart = chart_rows(score, lambda bar: _chord_cell(bar, chords), sections=sections)
+                text = [] if sections else _text_row(score)
+                yield [*chart, *text, *pattern, *rows, *chart_lyrics(score, sections=sections)]
+
+
+def _head(score: Score, ladder: Ladder) -> list[str]:
+    """What a block says before its music."""
     tempos = f"{ladder.start_bpm:g} to {ladder.goal_bpm:g}"
-    keys = [
-        f"```exercise {score.name}",
+    sound = score.instrument
+    return [
         f"title: {_in_quotes(score.title)}",
         *([f"scale: {_in_quotes(score.scale.name)}"] if score.scale else []),
         f"key: {score.key.name}",
-        *([f"position: {score.position}"] if score.position is not None else []),
         f"tuning: {score.neck.tuning.notes}",
         f"capo: {score.neck.capo}",
         f"tempo: {ladder.start_bpm:g}" if ladder.start_bpm == ladder.goal_bpm else f"tempo: {tempos}",
         f"meter: {score.bars[0].meter}",
         *([f"pickup: {_pickup(score)}"] if score.pickup else []),
         *([f"swing: {_swing(score.swing)}"] if score.swing != STRAIGHT else []),
-        *_label_rows(score),
+        *([f"instrument: {sound.value}"] if sound is not Instrument.ACOUSTIC_STEEL else []),
     ]
-    return "\n".join(keys) + "\n" + write_tab(score) + "```\n"
 
 
 def _in_quotes(text: str) -> str:
@@ -161,13 +198,16 @@ def _pickup(score: Score) -> str:
 
 def _label_rows(score: Score) -> list[str]:
     chords = {label.at: label.text for label in score.labels if label.kind is LabelKind.CHORD}
-    words = {label.at: label.text for label in score.labels if label.kind is LabelKind.TEXT}
     rows = []
     if chords:
         rows.append(f"chords: {' | '.join(_chord_cell(bar, chords) for bar in score.bars)}")
-    if words:
-        rows.append(f"text: {_in_quotes(' | '.join(words.get(bar.start, '.') for bar in score.bars))}")
-    return [*rows, *_lyric_rows(score)]
+    return [*rows, *_text_row(score), *_lyric_rows(score)]
+
+
+def _text_row(score: Score) -> list[str]:
+    words = {label.at: label.text for label in score.labels if label.kind is LabelKind.TEXT}
+    cells = (words.get(bar.start, ".") for bar in score.bars)
+    return [f"text: {_in_quotes(' | '.join(cells))}"] if words else []
 
 
 def _lyric_rows(score: Score) -> list[str]:

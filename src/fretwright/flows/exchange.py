@@ -21,7 +21,7 @@ from fretwright.exchange.musicxml_out import write_musicxml
 from fretwright.exchange.xmltree import MOST_BYTES
 from fretwright.flows.digests import digest, digest_of_score
 from fretwright.publish.material import Download
-from fretwright.score.score import LabelKind, Score
+from fretwright.score.score import LabelKind, Score, Writing
 from fretwright.score.tempo import SLOWEST_BPM, Ladder
 from fretwright.score.values import TRIPLET
 
@@ -137,7 +137,8 @@ def adopt(path: Path, options: ReadOptions | None = None) -> Adopted:
     if any(finding.is_error for finding in unheld):
         return Adopted("", findings)
     try:
-        return Adopted(write_exercise(score, _ladder(score)), findings)
+        is_chart = score.writing is Writing.SLASHES
+        return Adopted(write_exercise(score, _ladder(score), is_chart=is_chart), findings)
     except ScoreError as error:
         message = f"{error.message[:1].upper()}{error.message[1:]}."
         return Adopted(
@@ -178,14 +179,20 @@ def _beyond_text(score: Score, span: Span) -> Iterator[Finding]:
 
 
 def _labels_lost(score: Score) -> list[str]:
-    """Words inside a bar, chord names off the beat, and the first of two at one place."""
-    kept: set[tuple[Fraction, LabelKind]] = set()
+    """Words that have no place in a block.
+
+    They stand inside a bar, as chord names off the beat, as sung words on no note, or second in one place.
+    """
+    kept: set[tuple[Fraction, LabelKind, int]] = set()
     lost: list[str] = []
+    onsets = {note.onset for note in score.notes if note.voice == 1}
     for label in score.labels:
         bar = score.bar_at(label.at)
         offset = label.at - bar.start
         grid = bar.meter.beat if label.kind is LabelKind.CHORD else bar.length
-        if offset % grid or (label.at, label.kind) in kept:
+        place = (label.at, label.kind, label.verse)
+        has_room = label.at in onsets if label.kind is LabelKind.LYRIC else not offset % grid
+        if not has_room or place in kept:
             lost.append(label.text)
-        kept.add((label.at, label.kind))
+        kept.add(place)
     return lost
