@@ -1,6 +1,5 @@
 """From moments to pictures: only what changed since the last picture is painted."""
 
-from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -31,7 +30,7 @@ class Painter:
         self._laid: list[Rect] = []
         self._marks_key: object = None
         self._marks: list[Sprite] = []
-        self._line = lru_cache(maxsize=_KEPT_LINES)(self._draw_line)
+        self._lines: dict[int | None, Tile] = {}
 
     def paint(self, time_s: float) -> Canvas:
         """The picture of a moment; the canvas is the painter's own and changes with the next call."""
@@ -73,6 +72,15 @@ class Painter:
         if slot.share < 0.5:
             return self._line(slot.line).mixed(self._line(None), 2 * slot.share)
         return self._line(None).mixed(self._line(slot.following), 2 * slot.share - 1)
+
+    def _line(self, line: int | None) -> Tile:
+        """A line's picture, drawn when it is first needed; the ones used last are kept."""
+        # not by a cache of the standard library: it would hold its painter until a collection of cycles
+        tile = self._lines.pop(line, None) or self._draw_line(line)
+        if len(self._lines) >= _KEPT_LINES:
+            del self._lines[next(iter(self._lines))]
+        self._lines[line] = tile
+        return tile
 
     def _draw_line(self, line: int | None) -> Tile:
         """A line of music in its slot, with the paper above and below it."""

@@ -1,7 +1,7 @@
 """What is shown at one moment: a pure function of time."""
 
 from bisect import bisect_right
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from fretwright.engrave.diagram import Diagram
@@ -145,6 +145,18 @@ def scene_of(
     drawn = diagram.diagram if isinstance(diagram, Held) else diagram
     return Scene(
         screen, score, clock, strip, slots, path, sounding, beats, words, drawn, held, reduced_motion
+    )
+
+
+def played_again(scene: Scene, clock: Clock, words: Words) -> Scene:
+    """The same exercise by another clock; what was engraved for the first time is shared."""
+    return replace(
+        scene,
+        clock=clock,
+        path=path_of(scene.strip.plate, clock),
+        sounding=sounding_of(clock),
+        beats=visible_beats(clock.beats),
+        words=words,
     )
 
 

@@ -15,6 +15,7 @@ from fretwright.ear.track_search import Line
 from fretwright.engrave.walkthrough import walk_through
 from fretwright.film.captions import Cue, captions_played
 from fretwright.film.chapters import Chapter
+from fretwright.film.clock import Clock
 from fretwright.film.clock_played import clock_played
 from fretwright.film.encode import BURNED, kind_of
 from fretwright.film.footage import Footage, probe
@@ -22,7 +23,7 @@ from fretwright.film.layout import screen_of
 from fretwright.film.over import FADE_S, Showing, showings
 from fretwright.film.over_write import DESCRIBED_SUFFIX, OverFilm, write_over
 from fretwright.film.pauses import Pauses, pause_for
-from fretwright.film.scene import Scene, scene_of
+from fretwright.film.scene import Scene, Words, played_again, scene_of
 from fretwright.film.size import FilmSize
 from fretwright.film.speech import say, voice
 from fretwright.film.write import CAPTION_SUFFIX, DESCRIPTION_SUFFIX, Progress, appearing
@@ -183,17 +184,24 @@ def _playing(one: Demonstration) -> Playing:
 
 
 def _cards(order: OverOrder, checked: Checked, shown: Sequence[Shown], size: FilmSize) -> tuple[Showing, ...]:
-    scenes = [(_scene(order, checked, each, size), each.playing) for each in shown]
+    first: dict[str, Scene] = {}
+    scenes: list[tuple[Scene, Playing]] = []
+    for each in shown:
+        clock = clock_played(each.score, each.playing)
+        words = words_of(checked, each.exercise, round(clock.bpm))
+        known = first.get(each.exercise.name)
+        scene = played_again(known, clock, words) if known else _scene(order, each, clock, words, size)
+        first.setdefault(each.exercise.name, scene)
+        scenes.append((scene, each.playing))
     return showings(scenes)
 
 
-def _scene(order: OverOrder, checked: Checked, shown: Shown, size: FilmSize) -> Scene:
-    clock = clock_played(shown.score, shown.playing)
+def _scene(order: OverOrder, shown: Shown, clock: Clock, words: Words, size: FilmSize) -> Scene:
     return scene_of(
         shown.score,
         clock,
         screen_of(size, overlay=True, fretboard=order.fretboard),
-        words_of(checked, shown.exercise, round(clock.bpm)),
+        words,
         hand_of(shown.exercise, shown.score, overlay=True) if order.fretboard else None,
         reduced_motion=order.reduced_motion,
     )

@@ -1,5 +1,7 @@
 """Cards over a recording: when they are there, and what is then on the screen."""
 
+import gc
+import weakref
 from pathlib import Path
 
 import av
@@ -17,7 +19,8 @@ from fretwright.film.footage import probe
 from fretwright.film.layout import screen_of
 from fretwright.film.over import LEAD_S, TRAIL_S, Overlay, Showing, showings
 from fretwright.film.over_write import OverFilm, write_over
-from fretwright.film.scene import Scene, Words, scene_of
+from fretwright.film.painter import Painter
+from fretwright.film.scene import Scene, Words, played_again, scene_of
 from fretwright.film.size import FilmSize
 from fretwright.score.playing import Playing
 from fretwright.score.timeline import timeline
@@ -219,6 +222,30 @@ def test_an_overlay_alone_is_as_long_as_its_recording_and_silent(recording: Path
     with av.open(str(tmp_path / "a.mov")) as file:
         assert [stream.type for stream in file.streams] == ["video"]
         assert file.streams.video[0].frames == made.footage.picture_count
+
+
+def test_a_demonstration_more_costs_its_times_and_no_picture() -> None:
+    first = cards(played(2.0))[0].scene
+
+    again = played_again(first, clock_played(SCORE, played(20.0)), first.words)
+
+    assert again.strip is first.strip
+    assert again.path.visits[0].start_s == pytest.approx(first.path.visits[0].start_s + 18.0)
+    assert again.sounding.times_s[0] == pytest.approx(first.sounding.times_s[0] + 18.0)
+
+
+def test_a_painter_goes_as_soon_as_nobody_needs_it() -> None:
+    painter = Painter(cards(played(2.0))[0].scene, "yuv420p")
+    painter.paint(2.5)
+    gone = weakref.ref(painter)
+
+    gc.disable()
+    try:
+        del painter
+        # pictures of a whole lesson's cards would pile up if they waited for the collector
+        assert gone() is None
+    finally:
+        gc.enable()
 
 
 def test_work_that_is_stopped_leaves_nothing(recording: Path, tmp_path: Path) -> None:

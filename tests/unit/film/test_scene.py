@@ -94,6 +94,27 @@ def contrast(one: tuple[int, ...], other: tuple[int, ...]) -> float:
     return (light + 0.05) / (dark + 0.05)
 
 
+def test_text_is_as_sharp_at_2160_lines_as_at_720() -> None:
+    score = line("6/5 6/8h 5/5 5/7 4/5 4/7 3/5 3/7")
+    edges, ink = [], []
+    for pixels in ((1280, 720), (3840, 2160)):
+        shown = scene(score, pixels, overlay=True)
+        slot = shown.slots[0]
+        luma = Painter(shown, "yuv420p").paint(0.0).planes[0]
+        dark = 1 - (luma[slot.y : slot.bottom, slot.x : slot.right].astype(float) - 16) / 219
+        # a drawn edge is one pixel wide at any size; an enlarged one grows with the size
+        edges.append(np.count_nonzero((dark > 0.2) & (dark < 0.8)))
+        ink.append(np.count_nonzero(dark >= 0.8))
+        # the digits of the tab: no player's caption is smaller (common practice, no source)
+        box = next(box for box in shown.strip.plate.boxes[score.notes[0].id] if box.layer == "tab")
+        left, top, right, bottom = shown.strip.box_px(box)
+        assert bottom - top >= 0.014 * shown.screen.size.height
+        assert right > left
+    # three times as high and wide; lines that were thinner than a pixel become full
+    assert ink[1] / ink[0] > 9
+    assert edges[1] / edges[0] < 4.5
+
+
 def test_the_palette_has_the_contrast_that_is_asked_for() -> None:
     # WCAG 2.2, 1.4.3: 4.5 : 1 of text; 1.4.11: 3 : 1 of signs.
     assert contrast(rgb(INK), rgb(PAPER)) > 16
