@@ -27,7 +27,7 @@ _AGAIN_S: Final = 0.1
 _SETTLED: Final = frozenset(state.value for state in TakeState if state.is_settled)
 _SETTLES_WITHIN_S: Final = 300.0
 """If nothing at all is judged for so long, the rest is counted as left."""
-_UNHEARD: Final = 3
+_UNHEARD: Final = 60
 """A student sends no further take while so many of theirs wait for their verdicts."""
 _BEGINS_WITHIN_S: Final = 30.0
 

@@ -6,10 +6,11 @@ and again), or where many takes in a row did not come clean; where, is the bar t
 most.
 """
 
+from bisect import bisect_right
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 from typing import Final
 
 from fretwright.practice.days import practice_day
@@ -23,17 +24,6 @@ FAILING_RUN: Final = 5
 """So many takes in a row that did not come clean are more than a bad evening (common practice, no source)."""
 _LOOKED_AT: Final = 8
 """Of the newest takes that did not come clean, so many say where the trouble is."""
-
-
-@dataclass(frozen=True, slots=True)
-class Member:
-    """One student of the class with all that was heard of them."""
-
-    id: int
-    name: str
-    zone: tzinfo
-    takes: tuple[TakeSummary, ...]
-    enrolled_at: datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +49,28 @@ class Stuck:
         if self.failed_run >= FAILING_RUN:
             return f"{self.title} at {self.bpm}{where}: {self.failed_run} takes in a row not clean"
         return f"{self.title} at {self.bpm}{where}: thrown back {self.falls} times"
+
+
+@dataclass(frozen=True, slots=True)
+class Footing:
+    """Where the takes of one student have led, whatever day it is: it changes with their takes alone."""
+
+    moments: tuple[datetime, ...]
+    """When each was played, in order."""
+    goals_reached: int
+    begun: int
+    stuck: tuple[Stuck, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """One student of the class."""
+
+    id: int
+    name: str
+    zone: tzinfo
+    footing: Footing
+    enrolled_at: datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,36 +107,19 @@ class Followed:
         return "getting on" if self.last_at else "not begun"
 
 
-def follow(
-    members: Iterable[Member], exercises: Sequence[PracticeExercise], now: datetime
-) -> tuple[Followed, ...]:
-    """The class, those who need the teacher first: stuck, then quiet, then the others, each by name."""
-    order = {"stuck": 0, "quiet": 1, "not begun": 2, "getting on": 3}
-    followed = (_followed(member, exercises, now) for member in members)
-    return tuple(sorted(followed, key=lambda each: (order[each.state], each.name.casefold(), each.id)))
-
-
-def _followed(member: Member, exercises: Sequence[PracticeExercise], now: datetime) -> Followed:
-    takes = tuple(take for take in in_order(member.takes) if take.at <= now)
+def footing_of(takes: Iterable[TakeSummary], exercises: Sequence[PracticeExercise]) -> Footing:
+    """Where a student's takes have led on each exercise of the course."""
+    ordered = in_order(takes)
     by_name: dict[str, list[TakeSummary]] = {}
-    for take in takes:
+    for take in ordered:
         by_name.setdefault(take.exercise, []).append(take)
-    today = practice_day(now, member.zone)
-    days = [practice_day(take.at, member.zone) for take in takes]
-    recent = [day for day in days if day > today - timedelta(days=WEEK)]
     standings = [
         (exercise, standing_of(by_name[exercise.name], exercise.ladder))
         for exercise in exercises
         if exercise.name in by_name
     ]
-    last_day = days[-1] if days else practice_day(member.enrolled_at, member.zone)
-    return Followed(
-        id=member.id,
-        name=member.name,
-        last_at=takes[-1].at if takes else None,
-        quiet_days=max(0, (today - last_day).days),
-        days_in_week=len({*recent}),
-        takes_in_week=len(recent),
+    return Footing(
+        moments=tuple(take.at for take in ordered),
         goals_reached=sum(standing.at_goal for _, standing in standings),
         begun=len(standings),
         stuck=tuple(
@@ -132,6 +127,37 @@ def _followed(member: Member, exercises: Sequence[PracticeExercise], now: dateti
             for exercise, standing in standings
             if (stuck := _stuck(exercise, standing, by_name[exercise.name])) is not None
         ),
+    )
+
+
+def follow(members: Iterable[Member], now: datetime) -> tuple[Followed, ...]:
+    """The class, those who need the teacher first: stuck, then quiet, then the others, each by name."""
+    order = {"stuck": 0, "quiet": 1, "not begun": 2, "getting on": 3}
+    followed = (_followed(member, now) for member in members)
+    return tuple(sorted(followed, key=lambda each: (order[each.state], each.name.casefold(), each.id)))
+
+
+def _followed(member: Member, now: datetime) -> Followed:
+    footing, today = member.footing, practice_day(now, member.zone)
+    moments = footing.moments[: bisect_right(footing.moments, now)]
+    last_at = moments[-1] if moments else None
+    recent: list[date] = []
+    for moment in reversed(moments):
+        day = practice_day(moment, member.zone)
+        if day <= today - timedelta(days=WEEK):
+            break
+        recent.append(day)
+    last_day = practice_day(last_at or member.enrolled_at, member.zone)
+    return Followed(
+        id=member.id,
+        name=member.name,
+        last_at=last_at,
+        quiet_days=max(0, (today - last_day).days),
+        days_in_week=len({*recent}),
+        takes_in_week=len(recent),
+        goals_reached=footing.goals_reached,
+        begun=footing.begun,
+        stuck=footing.stuck,
     )
 
 

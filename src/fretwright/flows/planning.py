@@ -5,18 +5,18 @@ wanted, so that a later version of the rules holds for the whole history.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from itertools import pairwise
 from statistics import median
-from typing import Final
+from typing import Any, Final
 
 from fretwright.base.errors import UsageError
 from fretwright.check.check import Checked
 from fretwright.course.model import Exercise
 from fretwright.ear.verdicts import HeardAttack, HeardNote, Hearing, Verdict
 from fretwright.practice.faults import Came, NoteOutcome, TakeOutcome, faults_of, is_clean, slur_level_db
-from fretwright.practice.history import PracticeExercise, TakeSummary
+from fretwright.practice.history import Fault, FaultKind, PracticeExercise, TakeSummary
 from fretwright.score.score import LabelKind, Score
 from fretwright.score.timeline import TimedNote, timeline
 
@@ -37,10 +37,7 @@ class Stamp:
 
 
 def practised(checked: Checked) -> tuple[PracticeExercise, ...]:
-    """The exercises of a course that can be practised against the ear, in teaching order.
-
-    Those with notes that sound together are left out: the ear does not hear chords yet.
-    """
+    """The exercises of a course that can be practised against the ear, in teaching order: those with notes."""
     return tuple(
         _practised(exercise, checked.score_of(exercise))
         for exercise in checked.course.exercises
@@ -49,9 +46,8 @@ def practised(checked: Checked) -> tuple[PracticeExercise, ...]:
 
 
 def is_heard(score: Score) -> bool:
-    """Whether the ear can judge it: single notes, one after the other."""
-    onsets = [note.onset for note in score.notes]
-    return bool(onsets) and all(one < two for one, two in pairwise(onsets))
+    """Whether the ear can judge it: single notes and chords alike, as long as there is a note."""
+    return bool(score.notes)
 
 
 def _practised(exercise: Exercise, score: Score) -> PracticeExercise:
@@ -95,6 +91,17 @@ def summary_of(score: Score, heard: Hearing, stamp: Stamp) -> TakeSummary:
         interval_ms=outcome.interval_ms,
         slur_db=slur_level_db(outcome.notes),
     )
+
+
+def stored_summary(summary: TakeSummary) -> dict[str, Any]:
+    """A summary as a JSON document."""
+    return {**asdict(summary), "at": summary.at.isoformat()}
+
+
+def summary_from(stored: Mapping[str, Any]) -> TakeSummary:
+    """What :func:`stored_summary` made."""
+    faults = tuple(Fault(**{**each, "kind": FaultKind(each["kind"])}) for each in stored["faults"])
+    return TakeSummary(**{**stored, "at": datetime.fromisoformat(stored["at"]), "faults": faults})
 
 
 def outcome_of(score: Score, heard: Hearing) -> TakeOutcome:

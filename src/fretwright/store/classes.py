@@ -120,6 +120,7 @@ def enrol(
         .where(enrolments.c.person_id == person_id, enrolments.c.course_id == course_id)
         .values(left_at=None)
     )
+    _note_class(transaction, course_id)
     found = enrolment(transaction, person_id, course_id)
     assert found is not None  # noqa: S101 - it was just written
     return found
@@ -154,6 +155,7 @@ def leave(transaction: Transaction, person_id: int, course_id: int, now: datetim
         .where(enrolments.c.person_id == person_id, enrolments.c.course_id == course_id)
         .values(left_at=now)
     )
+    _note_class(transaction, course_id)
 
 
 def release(
@@ -190,6 +192,21 @@ def releases(transaction: Transaction, course_id: int, person_id: int | None = N
         .order_by(lesson_releases.c.id)
     )
     return records(Release, rows)
+
+
+def changes_of(transaction: Transaction, course_id: int) -> Mapping[int, int]:
+    """How often something changed in what is known of each exercise, by its number."""
+    rows = transaction.execute(
+        select(exercises.c.id, exercises.c.changes).where(exercises.c.course_id == course_id)
+    )
+    return {row.id: row.changes for row in rows}
+
+
+def _note_class(transaction: Transaction, course_id: int) -> None:
+    """Note that other students make the class now."""
+    transaction.execute(
+        update(exercises).where(exercises.c.course_id == course_id).values(changes=exercises.c.changes + 1)
+    )
 
 
 def _is_open(now: datetime) -> tuple[ColumnElement[bool], ...]:

@@ -1,10 +1,11 @@
 """What the ear said: one hearing a take, and the teacher's overrules."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import fields
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import func, select
+from sqlalchemy import bindparam, func, select, update
 
 from fretwright.store.database import Transaction
 from fretwright.store.records import (
@@ -18,7 +19,10 @@ from fretwright.store.records import (
 )
 from fretwright.store.rows import record, records, upsert
 from fretwright.store.tables import exercises, hearings, note_verdicts, overrules, takes
-from fretwright.store.takes import select_takes, settle, take_from
+from fretwright.store.takes import find_take, note_change, select_takes, settle, take_from
+
+_HEARD: Final = tuple(field.name for field in fields(HearingRecord))
+"""The columns that say what was heard."""
 
 
 def store_hearing(
@@ -29,11 +33,10 @@ def store_hearing(
     notes: Sequence[NoteVerdict],
 ) -> bool:
     """Close a take with what was heard. ``False``, and nothing stored, if the claim is no longer held."""
+    note_change(transaction, take)
     if not settle(transaction, take.id, claim, TakeState.JUDGED, hearing.heard_at):
         return False
-    transaction.execute(
-        hearings.insert().values({name: getattr(hearing, name) for name in hearings.c.keys()})  # noqa: SIM118 - columns, not a mapping
-    )
+    transaction.execute(hearings.insert().values({name: getattr(hearing, name) for name in _HEARD}))
     rows = [
         {
             "take_id": take.id,
@@ -87,7 +90,7 @@ def heard_takes(transaction: Transaction, take_ids: Sequence[int]) -> tuple[Hear
     for start in range(0, len(take_ids), _AT_ONCE):
         query = (
             select_takes()
-            .add_columns(*(column.label(f"h_{column.name}") for column in hearings.c))
+            .add_columns(*(hearings.c[name].label(f"h_{name}") for name in _HEARD))
             .join(hearings, hearings.c.take_id == takes.c.id)
             .where(takes.c.id.in_(take_ids[start : start + _AT_ONCE]))
         )
@@ -101,7 +104,43 @@ _AT_ONCE: Final = 200
 
 
 def _hearing(found: Mapping[Any, Any]) -> HearingRecord:
-    return HearingRecord(**{column.name: found[f"h_{column.name}"] for column in hearings.c})
+    return HearingRecord(**{name: found[f"h_{name}"] for name in _HEARD})
+
+
+def summaries(transaction: Transaction, keys: Mapping[int, str]) -> dict[int, Mapping[str, Any]]:
+    """What is kept of takes by their numbers, in so far as it was made under the key given for each."""
+    found: dict[int, Mapping[str, Any]] = {}
+    numbers = list(keys)
+    for start in range(0, len(numbers), _AT_ONCE):
+        rows = transaction.execute(
+            select(hearings.c.take_id, hearings.c.summary_key, hearings.c.summary).where(
+                hearings.c.take_id.in_(numbers[start : start + _AT_ONCE]), hearings.c.summary.is_not(None)
+            )
+        )
+        found |= {number: kept for number, key, kept in rows if keys[number] == key}
+    return found
+
+
+def keep_summaries(
+    transaction: Transaction, keys: Mapping[int, str], kept: Mapping[int, Mapping[str, Any]]
+) -> None:
+    """Keep what was worked out of takes, each under its key."""
+    rows = [{"b_id": number, "b_key": keys[number], "b_kept": dict(one)} for number, one in kept.items()]
+    if rows:
+        transaction.execute(
+            update(hearings)
+            .where(hearings.c.take_id == bindparam("b_id"))
+            .values(summary=bindparam("b_kept"), summary_key=bindparam("b_key")),
+            rows,
+        )
+
+
+def headlines(transaction: Transaction, take_ids: Sequence[int]) -> dict[int, str]:
+    """What the ear said of takes in a sentence, by number."""
+    rows = transaction.execute(
+        select(hearings.c.take_id, hearings.c.headline).where(hearings.c.take_id.in_(take_ids))
+    )
+    return {row.take_id: row.headline for row in rows}
 
 
 def overrule(
@@ -118,6 +157,9 @@ def overrule(
     ).scalar_one_or_none()
     if heard is None:
         return None
+    take = find_take(transaction, take_id)
+    if take is not None:
+        note_change(transaction, take)
     upsert(
         transaction,
         overrules,

@@ -55,6 +55,8 @@ class Person:
     """When recording was agreed to; no take is accepted before."""
     lesson_letters: bool
     """Whether they want a letter when a lesson opens."""
+    changes: int
+    """Rises with whatever changes what is known of their takes: a hearing, an overrule, a deletion."""
 
     @property
     def is_teacher(self) -> bool:

@@ -53,6 +53,11 @@ def _at(name: str, *, nullable: bool = False) -> Column[Any]:
     return Column(name, Moment, nullable=nullable)
 
 
+def _changes() -> Column[Any]:
+    """Counts changes in what is known of takes: what was worked out at one count stands until the next."""
+    return Column("changes", Integer, nullable=False, server_default="0")
+
+
 def _one_of(column: str, *words: str) -> CheckConstraint:
     listed = ", ".join(f"'{word}'" for word in words)
     return CheckConstraint(f"{column} IN ({listed})", name=f"{column}_known")
@@ -72,6 +77,7 @@ people = Table(
     _at("consent_at", nullable=True),
     # Servers of the version before still run while this column comes: they leave it out.
     Column("lesson_letters", Boolean, nullable=False, server_default=true()),
+    _changes(),
     UniqueConstraint("email"),
     _one_of("role", "teacher", "student"),
     CheckConstraint("name <> ''", name="name_given"),
@@ -130,6 +136,7 @@ exercises = Table(
     _text("digest"),
     _text("title"),
     _at("created_at"),
+    _changes(),
     UniqueConstraint("course_id", "name", "digest"),
 )
 
@@ -253,6 +260,9 @@ hearings = Table(
     _text("headline"),
     Column("next_bpm", Float, nullable=False),
     _at("heard_at"),
+    # What practice keeps of it, as long as the key is that of the rules and of what was overruled.
+    Column("summary", Document, nullable=True),
+    _text("summary_key", nullable=True),
     CheckConstraint("notes_played >= 0 AND notes_played <= notes", name="played_of_notes"),
 )
 

@@ -13,7 +13,7 @@ from fretwright.base.errors import ConflictError
 from fretwright.store.database import Transaction
 from fretwright.store.records import ExerciseRecord, TakeOrder, TakeRecord, TakeState
 from fretwright.store.rows import insert_or_leave, record
-from fretwright.store.tables import exercises, takes
+from fretwright.store.tables import exercises, people, takes
 
 MOST_TRIES: Final = 10
 """Judging that broke down so often is given up: the recording itself brings it down."""
@@ -226,7 +226,20 @@ def forget_file(transaction: Transaction, take_id: int) -> None:
 
 def delete_take(transaction: Transaction, take_id: int) -> None:
     """Delete a take with its verdicts and remarks. Its file is ``takefiles``' matter, and comes after."""
+    take = find_take(transaction, take_id)
+    if take is not None:
+        note_change(transaction, take)
     transaction.execute(takes.delete().where(takes.c.id == take_id))
+
+
+def note_change(transaction: Transaction, take: TakeRecord) -> None:
+    """Note that what is known of a student's takes, and of an exercise's, is changing.
+
+    It comes first in its transaction: whoever deletes a person holds their row before those of their takes,
+    and two that go the same way do not wait for each other.
+    """
+    for table, number in ((people, take.person_id), (exercises, take.exercise.id)):
+        transaction.execute(update(table).where(table.c.id == number).values(changes=table.c.changes + 1))
 
 
 _EXERCISE: Final = "exercise_"

@@ -31,6 +31,7 @@ from fretwright.web.pages import (
     takes,
     today,
 )
+from fretwright.web.roll import RollKeeper
 from fretwright.web.school import School
 
 ROUTERS: Final[tuple[APIRouter, ...]] = (
@@ -61,8 +62,11 @@ def create_app(school: School) -> FastAPI:
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        keeper = RollKeeper(school)
         school.start()
+        keeper.start()
         yield
+        keeper.close()
         school.close()
 
     app = FastAPI(

@@ -1,6 +1,6 @@
 """One student's practice as the pages need it: what the store holds, brought to the planner."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from typing import Final
@@ -8,8 +8,9 @@ from zoneinfo import ZoneInfo
 
 from fretwright.base.errors import UsageError
 from fretwright.ear.verdicts import Hearing, Verdict
+from fretwright.flows.digests import digest
 from fretwright.flows.hearings import hearing_of
-from fretwright.flows.planning import Stamp, overruled, practised, summary_of
+from fretwright.flows.planning import Stamp, overruled, practised, stored_summary, summary_from, summary_of
 from fretwright.flows.schedule import openings
 from fretwright.practice.days import believed
 from fretwright.practice.history import History, PracticeExercise, Remark, TakeSummary
@@ -17,13 +18,12 @@ from fretwright.practice.standing import Standing, standing_of
 from fretwright.score.score import Score
 from fretwright.store import classes, hearings, remarks, takes
 from fretwright.store.database import Transaction
-from fretwright.store.records import HeardTake, HeardWording, Person, TakeRecord
+from fretwright.store.records import HeardTake, Person, TakeRecord
 from fretwright.web.classroom import Taught
 from fretwright.web.school import School
 
 MOST_TAKES: Final = 600
 """Of a student, the newest: what lies before them changes no plan any more."""
-_KEPT_SUMMARIES: Final = 20_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,23 +48,48 @@ def study_of(school: School, person: Person) -> Study:
     """A student's practice in the course that is taught."""
     taught = school.classroom.now
     zone = ZoneInfo(person.time_zone)
+    summaries = summaries_of(school, person)
     with school.database.reading() as transaction:
-        judged = hearings.heard_wordings(transaction, person.id, taught.record.id, limit=MOST_TAKES)
-        overrules = hearings.overrules_to(transaction, person.id)
-        summaries = _summaries(school, transaction, judged, overrules)
-        said = _remarks(transaction, person, {one.take_id: one.exercise for one in judged})
+        said = _remarks(transaction, person, {int(one.id): one.exercise for one in summaries})
         place = classes.enrolment(transaction, person.id, taught.record.id)
         by_hand = classes.releases(transaction, taught.record.id, person.id)
     opened = {one.lesson: one.released_at for one in by_hand}
     schedule = openings(taught.checked.course, place.starts_on, opened) if place is not None else ()
     return Study(
-        course=_practised(taught),
+        course=practised_in(taught),
         history=History(summaries, said),
         releases={
             one.lesson: min(one.opens_at(zone), one.opened_at or one.opens_at(zone)) for one in schedule
         },
         zone=zone,
     )
+
+
+def summaries_of(school: School, person: Person) -> tuple[TakeSummary, ...]:
+    """A student's newest takes as practice knows them.
+
+    Those of another wording of their exercise were of another task and are left out. What a take comes to is
+    worked out once and kept beside its hearing, under a key of the program, the wording and the overrules.
+    """
+    taught = school.classroom.now
+    with school.database.reading() as transaction:
+        judged = hearings.heard_wordings(transaction, person.id, taught.record.id, limit=MOST_TAKES)
+        overrules = hearings.overrules_to(transaction, person.id)
+        keys = {
+            one.take_id: digest(one.digest, sorted(overrules.get(one.take_id, {}).items()))
+            for one in judged
+            if one.exercise in taught.exercises and taught.exercises[one.exercise].digest == one.digest
+        }
+        kept = hearings.summaries(transaction, keys)
+        missing = hearings.heard_takes(transaction, [number for number in keys if number not in kept])
+    if missing:
+        made = {one.take.id: _summary(taught, one, overrules.get(one.take.id, {})) for one in missing}
+        # that a take comes to nothing is kept as well: an empty document
+        stored = {number: {} if one is None else stored_summary(one) for number, one in made.items()}
+        with school.database.writing() as transaction:
+            hearings.keep_summaries(transaction, keys, stored)
+        kept |= stored
+    return tuple(summary_from(one) for one in kept.values() if one)
 
 
 def heard_take(school: School, take: TakeRecord) -> Hearing | None:
@@ -87,7 +112,8 @@ _PRACTISED: Final[dict[str, tuple[PracticeExercise, ...]]] = {}
 """By the digest of the course folder; only the course that is taught now is kept."""
 
 
-def _practised(taught: Taught) -> tuple[PracticeExercise, ...]:
+def practised_in(taught: Taught) -> tuple[PracticeExercise, ...]:
+    """What is practised in the course."""
     found = _PRACTISED.get(taught.digest)
     if found is None:
         found = practised(taught.checked)
@@ -98,39 +124,6 @@ def _practised(taught: Taught) -> tuple[PracticeExercise, ...]:
 
 def _meant(heard: Hearing, meant: Mapping[int, str]) -> Hearing:
     return overruled(heard, {place: Verdict(word) for place, word in meant.items()}) if meant else heard
-
-
-_SUMMARIES: Final[dict[tuple[object, ...], TakeSummary]] = {}
-"""A judged take never changes but by an overrule, and a plan asks for all of them."""
-
-
-def _summaries(
-    school: School,
-    transaction: Transaction,
-    judged: Sequence[HeardWording],
-    overrules: Mapping[int, Mapping[int, str]],
-) -> tuple[TakeSummary, ...]:
-    """Takes as practice knows them; those of another wording of their exercise were of another task."""
-    now = school.classroom.now.exercises
-    keys = {
-        one.take_id: (
-            school.key,
-            one.take_id,
-            one.heard_at,
-            frozenset(overrules.get(one.take_id, {}).items()),
-        )
-        for one in judged
-        if one.exercise in now and now[one.exercise].digest == one.digest
-    }
-    known = {number: found for number, key in keys.items() if (found := _SUMMARIES.get(key)) is not None}
-    if len(_SUMMARIES) > _KEPT_SUMMARIES:
-        _SUMMARIES.clear()
-    for heard in hearings.heard_takes(transaction, [number for number in keys if number not in known]):
-        number = heard.take.id
-        summary = _summary(school.classroom.now, heard, overrules.get(number, {}))
-        if summary is not None:
-            known[number] = _SUMMARIES[keys[number]] = summary
-    return tuple(known.values())
 
 
 def _summary(taught: Taught, heard: HeardTake, meant: Mapping[int, str]) -> TakeSummary | None:

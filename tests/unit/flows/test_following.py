@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from fretwright.flows.following import Followed, Member, Stuck, follow
+from fretwright.flows.following import Followed, Member, Stuck, follow, footing_of
 from fretwright.practice.history import Fault, FaultKind, PracticeExercise, TakeSummary
 from fretwright.score.tempo import Ladder
 
@@ -21,11 +21,11 @@ def take(number: int, *, clean: bool, hours_ago: float, bpm: float = 60, bar: in
 
 
 def member(*takes: TakeSummary, name: str = "Ada", zone: str = "UTC", days: int = 30) -> Member:
-    return Member(1, name, ZoneInfo(zone), takes, NOW - timedelta(days=days))
+    return Member(1, name, ZoneInfo(zone), footing_of(takes, [STAIRS, LINE]), NOW - timedelta(days=days))
 
 
 def only(one: Member) -> Followed:
-    (found,) = follow([one], [STAIRS, LINE], NOW)
+    (found,) = follow([one], NOW)
     return found
 
 
@@ -110,7 +110,7 @@ def test_those_who_need_the_teacher_come_first() -> None:
         member(*stuck, name="Dee"),
     ]
 
-    assert [each.name for each in follow(members, [LINE], NOW)] == ["Dee", "Cy", "Eve", "Ann", "bea"]
+    assert [each.name for each in follow(members, NOW)] == ["Dee", "Cy", "Eve", "Ann", "bea"]
 
 
 def test_a_take_twice_and_a_take_from_the_future_change_nothing() -> None:

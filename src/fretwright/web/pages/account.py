@@ -25,7 +25,7 @@ def home(request: Request) -> Response:
     person = request.state.person
     if person is None:
         return see_other("/sign-in")
-    return see_other("/desk" if person.is_teacher else "/course/index.html")
+    return see_other("/desk" if person.is_teacher else "/today")
 
 
 @router.get("/sign-in", dependencies=[Anyone])

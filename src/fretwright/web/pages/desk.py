@@ -1,6 +1,6 @@
 """The desk: the class at a glance, and one student."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
@@ -8,15 +8,15 @@ from typing import Final
 from fastapi import APIRouter, Depends, Request
 from starlette.responses import Response
 
-from fretwright.flows.following import Followed, Member, follow
-from fretwright.flows.planning import practised
+from fretwright.flows.following import Followed, follow
 from fretwright.flows.schedule import openings
 from fretwright.practice.progress import progress_of
 from fretwright.store import classes, following, hearings, people, takes
-from fretwright.store.records import Person, TakeRecord, TakeState
+from fretwright.store.records import TakeRecord, TakeState
 from fretwright.web.access import AtSchool, RowNumber, teacher_only
 from fretwright.web.refusals import ERROR_ANSWERS, not_found
 from fretwright.web.rendering import page
+from fretwright.web.roll import followed_class, member_of
 from fretwright.web.school import School
 from fretwright.web.studies import study_of
 
@@ -67,12 +67,13 @@ def student_page(request: Request, school: AtSchool, person_id: RowNumber) -> Re
         if student is None or place is None:
             raise not_found()
         found = takes.takes_of(transaction, person_id, limit=_MOST_TAKES)
-        said = {take.id: _says(school, take) for take in found if take.exercise.course_id == taught.record.id}
+        headlines = hearings.headlines(transaction, [take.id for take in found])
         by_hand = classes.releases(transaction, taught.record.id, person_id)
+    said = {take.id: _says(take, headlines) for take in found if take.exercise.course_id == taught.record.id}
     study = study_of(school, student)
     opened = {one.lesson: one.released_at for one in by_hand}
     lessons = openings(taught.checked.course, place.starts_on, opened)
-    (followed,) = follow([_member(school, student)], study.course, school.now())
+    (followed,) = follow([member_of(school, student)], school.now())
     return page(
         request,
         "desk/student.html",
@@ -102,20 +103,6 @@ def headline_of(followed: Iterable[Followed]) -> str:
     return f"{', '.join(parts)}."
 
 
-def followed_class(school: School) -> tuple[Followed, ...]:
-    """The class, those who need the teacher first."""
-    taught = school.classroom.now
-    with school.database.reading() as transaction:
-        students = people.students_of(transaction, taught.record.id)
-    members = [_member(school, student) for student in students]
-    return follow(members, practised(taught.checked), school.now())
-
-
-def _member(school: School, student: Person) -> Member:
-    study = study_of(school, student)
-    return Member(student.id, student.name, study.zone, study.history.takes, student.created_at)
-
-
 def waiting_takes(school: School) -> list[WaitingTake]:
     """The newest take of each student and exercise that waits, the newest first."""
     taught = school.classroom.now
@@ -123,21 +110,22 @@ def waiting_takes(school: School) -> list[WaitingTake]:
     with school.database.reading() as transaction:
         found = following.unanswered_takes(transaction, taught.record.id, since=since, limit=MOST_WAITING)
         names = {student.id: student.name for student in people.students_of(transaction, taught.record.id)}
+        headlines = hearings.headlines(transaction, [take.id for take in found])
     together: dict[tuple[int, str], list[TakeRecord]] = {}
     for take in found:
         together.setdefault((take.person_id, take.exercise.name), []).append(take)
     return [
-        WaitingTake(newest[0], names.get(newest[0].person_id, ""), len(newest) - 1, _says(school, newest[0]))
+        WaitingTake(
+            newest[0], names.get(newest[0].person_id, ""), len(newest) - 1, _says(newest[0], headlines)
+        )
         for newest in together.values()
     ]
 
 
-def _says(school: School, take: TakeRecord) -> str:
+def _says(take: TakeRecord, headlines: Mapping[int, str]) -> str:
     """What there is to say of a take, in a line."""
     if take.state in {TakeState.REFUSED, TakeState.FAILED}:
         return take.trouble or "could not be judged"
     if take.state is not TakeState.JUDGED:
         return "waits to be judged"
-    with school.database.reading() as transaction:
-        heard = hearings.find_hearing(transaction, take.id)
-    return "" if heard is None else heard.headline
+    return headlines.get(take.id, "")

@@ -10,10 +10,10 @@ from fretwright.ear.verdicts import Verdict
 from fretwright.flows.agreement import Rate, agreement_of
 from fretwright.store import hearings
 from fretwright.web.access import AtSchool, RowNumber, TeacherOnly, teacher_only
-from fretwright.web.pages.desk import followed_class, waiting_takes
-from fretwright.web.pages.desk_exercises import picture_of
+from fretwright.web.pages.desk import waiting_takes
 from fretwright.web.pages.desk_takes import LONGEST_WORDS, store_remark, store_verdicts
 from fretwright.web.refusals import ERROR_ANSWERS, not_found
+from fretwright.web.roll import followed_class, picture_of
 
 router = APIRouter(
     prefix="/api/desk", tags=["desk"], responses=ERROR_ANSWERS, dependencies=[Depends(teacher_only)]
@@ -171,7 +171,7 @@ def read_picture(school: AtSchool, lesson: str, exercise: str) -> PictureAnswer:
     taught, name = school.classroom.now, f"{lesson}/{exercise}"
     if name not in taught.exercises:
         raise not_found()
-    found = picture_of(school, name, taught.checked.fingered[name].score)
+    found = picture_of(school, name)
     return PictureAnswer(
         exercise=name,
         headline=found.headline,

@@ -9,19 +9,17 @@ from starlette.responses import Response
 from fretwright.ear.verdicts import Verdict
 from fretwright.engrave.style import PlateStyle
 from fretwright.flows.agreement import agreement_of
-from fretwright.flows.class_picture import ClassPicture, NoteOutcome, class_picture, class_plate
+from fretwright.flows.class_picture import ClassPicture, class_plate
 from fretwright.flows.planning import bar_of
 from fretwright.score.score import Score
-from fretwright.store import following, hearings
+from fretwright.store import hearings
 from fretwright.web.access import AtSchool, teacher_only
 from fretwright.web.refusals import ERROR_ANSWERS, not_found
 from fretwright.web.rendering import page
-from fretwright.web.school import School
+from fretwright.web.roll import NEWEST, class_pictures, picture_of
 
 router = APIRouter(responses=ERROR_ANSWERS, include_in_schema=False, dependencies=[Depends(teacher_only)])
 
-NEWEST: Final = 5
-"""So many of each student's newest takes make the picture."""
 _STYLES: Final = {"wide": PlateStyle(width_mm=170.0), "narrow": PlateStyle(width_mm=84.0)}
 _VERDICTS: Final = {
     Verdict.PLAYED: "played",
@@ -34,14 +32,14 @@ _VERDICTS: Final = {
 @router.get("/desk/exercises")
 def exercises_page(request: Request, school: AtSchool) -> Response:
     """Every exercise with the bar that stops people."""
-    taught = school.classroom.now
+    taught, pictures = school.classroom.now, class_pictures(school)
     lessons = [
         {
             "lesson": lesson,
             "exercises": [
-                {"exercise": each, "picture": picture_of(school, each.name, taught.checked.score_of(each))}
+                {"exercise": each, "picture": pictures[each.name]}
                 for each in lesson.exercises
-                if each.name in taught.exercises
+                if each.name in pictures
             ],
         }
         for lesson in taught.checked.course.lessons
@@ -58,7 +56,7 @@ def exercise_page(request: Request, school: AtSchool, lesson: str, exercise: str
         raise not_found()
     found = taught.checked.course.exercise(name)
     score = taught.checked.score_of(found)
-    picture = picture_of(school, name, score)
+    picture = picture_of(school, name)
     return page(
         request,
         "desk/exercise.html",
@@ -89,17 +87,6 @@ def ear_page(request: Request, school: AtSchool) -> Response:
             for heard in _VERDICTS
         ],
         verdicts=list(_VERDICTS.values()),
-    )
-
-
-def picture_of(school: School, name: str, score: Score) -> ClassPicture:
-    """One exercise over the class, by the newest takes of each student."""
-    exercise = school.classroom.now.exercises[name]
-    with school.database.reading() as transaction:
-        found = following.class_verdicts(transaction, exercise.id, newest=NEWEST)
-    return class_picture(
-        score,
-        (NoteOutcome(each.person_id, each.take_id, each.note_id, Verdict(each.verdict)) for each in found),
     )
 
 

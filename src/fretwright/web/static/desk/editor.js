@@ -8,7 +8,7 @@ import { PreviewPane } from "./preview.js";
 import { Saving } from "./saving.js";
 
 /** A pause in typing: the time from the last key until the lesson is looked at. */
-const PAUSE_MS = 60;
+const PAUSE_MS = 30;
 /** A longer one, after which the whole course is looked at. */
 const LONG_PAUSE_MS = 700;
 
