@@ -153,3 +153,34 @@ def test_another_name_for_this_machine_is_not_answered(school_class: Class) -> N
     answer = client.get("/account", headers={"Host": "rebound.example:8321"})
 
     assert (answer.status_code, answer.json()["error"]["code"]) == (421, "host")
+
+
+@pytest.mark.parametrize("number", [2**31, 2**63, 2**70, -1])
+def test_a_number_that_nothing_has_is_found_nowhere_and_breaks_nothing(
+    school_class: Class, number: int
+) -> None:
+    for who in (school_class.student, school_class.teacher):
+        client = school_class.client(who)
+        for route in ALL:
+            if not re.search(r"{(\w+_id|place)}", route.path):
+                continue
+            path = re.sub(r"{(\w+)(?::\w+)?}", str(number), route.path)
+            for method in sorted(methods(route)):
+                answer = client.request(method, path, headers={"Upload-Offset": "0"}, json=_body(route))
+                # what can be withdrawn twice can be withdrawn where there is nothing
+                assert answer.status_code in {303, 403, 404, 422}, f"{named(route)}: {answer.status_code}"
+
+
+def test_text_that_no_database_holds_is_turned_down(school_class: Class) -> None:
+    number = send_take(school_class.client(school_class.student), EXERCISE, b"sound")["id"]
+    teacher = school_class.client(school_class.teacher)
+
+    half_a_character = '{"words": "\\ud800"}'
+    answer = teacher.post(
+        f"/api/desk/takes/{number}/remarks",
+        content=half_a_character,
+        headers={"Content-Type": "application/json"},
+    )
+
+    assert answer.status_code == 422
+    assert answer.json()["error"]["code"] == "malformed"
