@@ -9,6 +9,8 @@ LEAST_S: Final = 1.0
 LINE: Final = 42
 FULL: Final = 2 * LINE
 """A caption has at most two lines of 42 characters (common practice of broadcasters, no source)."""
+_STOP_WORTH: Final = 10
+"""Characters by which the first line may be longer or shorter to end with a stop."""
 
 
 def is_readable(text: str, start_s: float, end_s: float) -> bool:
@@ -56,10 +58,14 @@ def lines(text: str) -> list[str]:
 
 
 def two_lines(text: str) -> str:
-    """Broken in two where it does not fit on one line, as evenly as words allow."""
+    """Broken in two where it does not fit on one line, as evenly as words allow and rather after a stop."""
     if len(text) <= LINE:
         return text
     spaces = [place for place, character in enumerate(text) if character == " "]
     fitting = [place for place in spaces if place <= LINE and len(text) - place - 1 <= LINE]
-    cut = min(fitting or spaces or [len(text)], key=lambda place: abs(place - len(text) / 2))
+
+    def unfit(place: int) -> float:
+        return abs(place - len(text) / 2) - (_STOP_WORTH if text[place - 1] in ".;:," else 0)
+
+    cut = min(fitting or spaces or [len(text)], key=unfit)
     return f"{text[:cut]}\n{text[cut + 1 :]}"

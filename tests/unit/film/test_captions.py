@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from fretwright.engrave.walkthrough import Sentence, walk_through
 from fretwright.film.captions import Cue, captions, web_vtt
+from fretwright.film.captions_text import two_lines
 from fretwright.film.clock import clock_of
 from fretwright.score.score import Score
 from plate_gallery_signs import SIGNS
@@ -116,6 +117,14 @@ def test_a_quick_repeat_is_told_again_and_not_joined_to_the_first_time() -> None
     told = told_at(repeated(RUN), 180.0)
 
     assert [words.split(":")[0] for words in told] == ["Bars 1 and 2", "Bars 1 and 2, again"]
+
+
+def test_a_caption_is_broken_where_its_sense_is() -> None:
+    assert (
+        two_lines("Bar 1: string 3: 8 / 10; string 2: 8 11 p 8")
+        == "Bar 1: string 3: 8 / 10;\nstring 2: 8 11 p 8"
+    )
+    assert two_lines("one line is enough") == "one line is enough"
 
 
 def test_held_chords_are_named_and_their_strokes_where_there_is_time() -> None:
