@@ -65,10 +65,19 @@ def advise(
     pulse: Pulse,
     ladder: Ladder,
     shift: int,
+    of_chords: tuple[str, ...] | None = None,
 ) -> Advice:
-    """Headline, observations and the next rung."""
+    """Headline, observations and the next rung.
+
+    ``of_chords`` is what is said of an exercise with chords, string by string, in place of notes that are
+    wrong.
+    """
     case = _Case(played.notes, notes, extras, pulse, shift)
-    remarks = [remark for source in _REMARKS for remark in source(case)]
+    remarks = [
+        remark
+        for source in _REMARKS
+        for remark in (source(case) if of_chords is None or source is not _wrong else of_chords)
+    ]
     heading = remarks[0] if remarks else _praise(case)
     next_bpm, words = _next(case, played.bpm / pulse.stretch, ladder, clean=not remarks)
     return Advice(heading, tuple(remarks[1:3]) if remarks else (), next_bpm, words)
@@ -254,14 +263,15 @@ def _bar(timed: TimedNote) -> int:
 
 
 def _place(case: _Case, index: int) -> str:
-    """A note as a teacher points at it: the third note of bar 2."""
+    """A note as a teacher points at it: the third note of bar 2; where chords are struck, its stroke."""
     timed = case.asked[index]
     bar = _bar(timed)
     same = [one for one in case.asked if _bar(one) == bar and one.time_through == timed.time_through]
-    number = next(i for i, one in enumerate(same) if one is timed)
+    onsets = sorted({one.onset_s for one in same})
+    word, number = ("note" if len(onsets) == len(same) else "stroke"), onsets.index(timed.onset_s)
     if number >= len(_ORDINALS):
-        return f"note {number + 1} of bar {bar}"
-    return f"the {_ORDINALS[number]} note of bar {bar}"
+        return f"{word} {number + 1} of bar {bar}"
+    return f"the {_ORDINALS[number]} {word} of bar {bar}"
 
 
 def _late(off_ms: float) -> str:

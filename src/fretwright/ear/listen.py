@@ -1,4 +1,4 @@
-"""The ear from end to end: a take and a written line go in, a hearing or a refusal comes out."""
+"""The ear from end to end: a take and a score go in, a hearing or a refusal comes out."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -12,6 +12,7 @@ from fretwright.ear.align import Alignment, Written, align
 from fretwright.ear.arrays import Floats, Samples
 from fretwright.ear.attacks import describe_attacks, slur_chance
 from fretwright.ear.candidates import Candidates, at_moments, find_candidates, plucked_at, some_of, together
+from fretwright.ear.chords import has_chords, listen_to_chords
 from fretwright.ear.chosen import Played, last_complete, played_through
 from fretwright.ear.features import PITCHES, describe, tuning_of
 from fretwright.ear.headline import advise
@@ -52,11 +53,14 @@ class Heard:
 def listen(take: Take, played: Timeline, ladder: Ladder) -> Hearing | Refusal:
     """Judge a take of one exercise.
 
-    ``played`` is the exercise at the tempo it was asked for. Only single lines are heard so far; raises
-    :class:`~fretwright.base.errors.UsageError` for an exercise with notes that start together, or with none.
+    ``played`` is the exercise at the tempo it was asked for. Raises
+    :class:`~fretwright.base.errors.UsageError` for an exercise without notes.
     """
     asked = played.notes
-    _require_line(asked)
+    if not asked:
+        raise UsageError("The exercise has no notes to listen for.", "Choose one with notes.")
+    if has_chords(asked):
+        return listen_to_chords(take, played, ladder)
     heard = hear_notes(take, asked)
     times = played_through(heard.alignment.passes, len(asked))
     chosen = last_complete(times)
@@ -122,16 +126,6 @@ def _unheard_times(written: Written, alignment: Alignment, moments_s: Floats) ->
 def _opens_bar(asked: Sequence[TimedNote], index: int) -> bool:
     """Whether a note is the first of its bar: ids begin with their bar."""
     return index == 0 or asked[index].note.id.split("t")[0] != asked[index - 1].note.id.split("t")[0]
-
-
-def _require_line(asked: Sequence[TimedNote]) -> None:
-    if not asked:
-        raise UsageError("The exercise has no notes to listen for.", "Choose one with notes.")
-    if any(one.onset_s == two.onset_s for one, two in pairwise(asked)):
-        raise UsageError(
-            "The exercise has notes that sound together; only single lines can be heard so far.",
-            "Choose an exercise with one note at a time.",
-        )
 
 
 def _nothing() -> Refusal:

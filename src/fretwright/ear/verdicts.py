@@ -105,6 +105,22 @@ class HeardNote:
 @dataclass(frozen=True, slots=True)
 class HeardExtra:
     """A note that stands for none in the score."""
+@dataclass(frozen=True, slots=True)
+class HeardStroke:
+    """One written moment of an exercise with chords: all notes that start together, however far spread."""
+
+    places: tuple[int, ...]
+    """Where its notes stand among those of the hearing."""
+    onset_s: float | None = None
+    """When its first string starts; none where no stroke was heard."""
+    timing_ms: float | None = None
+    """Late (positive) or early against the student's own pulse."""
+    spread_ms: float | None = None
+    """From its first string to its last; none for a single note."""
+    level_db: float | None = None
+    """Against the middle level of all strokes."""
+
+
 
     onset_s: float
     midi: int
@@ -156,3 +172,5 @@ class Hearing:
     drift_percent: float
     """How much faster the last third was than the first."""
     advice: Advice
+    strokes: tuple[HeardStroke, ...] = ()
+    """Of the same pass, one for each moment at which notes start; empty for a single line."""

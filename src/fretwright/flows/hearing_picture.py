@@ -22,6 +22,7 @@ from fretwright.theory.key import Key
 _MARKED_SHARE: Final = 0.05
 """Of the interval: what a steady player stays within (musicians tap within some 2-4 %, from memory). The
 strip shows less; a mark asks to be worked on."""
+_ORDINALS: Final = ("1st", "2nd", "3rd", "4th", "5th", "6th", "7th", "8th")
 _MEANINGS: Final = {
     MarkShape.RING: "not heard",
     MarkShape.CROSS: "another note",
@@ -43,6 +44,10 @@ class _Sounding:
     heard: HeardNote
     interval_s: float
     """From the note before, at the tempo that was played; for the first note, to the next."""
+    in_stroke: bool = False
+    """Whether it belongs to a stroke that was heard: a string of it that was not is dead."""
+    leads: bool = True
+    """Whether the time of its stroke is told at this note."""
 
     @property
     def band_ms(self) -> float:
@@ -95,7 +100,7 @@ def marks_of(score: Score, heard: Hearing) -> MarkedScore:
         timings=tuple(
             NoteTiming(each.heard.id, each.heard.timing_ms, round(each.band_ms, 1))
             for each in told
-            if each.heard.timing_ms is not None
+            if each.heard.timing_ms is not None and each.leads
         ),
         levels=tuple(
             NoteLevel(each.heard.id, each.heard.level_db, each.asked.note.attack.is_slur)
@@ -111,11 +116,23 @@ def _soundings(score: Score, heard: Hearing) -> list[_Sounding]:
     if [timed.note.id for timed in played.notes] != [note.id for note in heard.notes]:
         raise RenderError("What was heard is of another exercise.", "Hear the take again.")
     slower = played.bpm / heard.tempo_bpm
-    gaps = [slower * (two.onset_s - one.onset_s) for one, two in pairwise(played.notes)]
-    intervals = [*gaps[:1], *gaps] if gaps else [1.0]
+    onsets = sorted({timed.onset_s for timed in played.notes})
+    gaps = [slower * (two - one) for one, two in pairwise(onsets)]
+    interval_after = dict(zip(onsets, [*gaps[:1], *gaps] if gaps else [1.0], strict=True))
+    struck = {place: stroke.onset_s is not None for stroke in heard.strokes for place in stroke.places}
+    leads = {
+        next((at for at in stroke.places if heard.notes[at].timing_ms is not None), None)
+        for stroke in heard.strokes
+    }
     return [
-        _Sounding(asked, note, interval)
-        for asked, note, interval in zip(played.notes, heard.notes, intervals, strict=True)
+        _Sounding(
+            asked,
+            note,
+            interval_after[asked.onset_s],
+            in_stroke=struck.get(place, False),
+            leads=not heard.strokes or place in leads,
+        )
+        for place, (asked, note) in enumerate(zip(played.notes, heard.notes, strict=True))
     ]
 
 
@@ -123,13 +140,15 @@ def _marks(sounding: _Sounding, key: Key, shift: int) -> Iterator[Mark]:
     """The marks of one sounding, the gravest first."""
     note, written = sounding.heard, sounding.asked.note
     again = f" ({sounding.asked.time_through})" if sounding.asked.time_through > 1 else ""
-    if note.verdict is Verdict.MISSED:
+    if note.verdict is Verdict.MISSED and sounding.in_stroke:
+        yield Mark(note.id, MarkShape.RING, f"{_ORDINALS[written.string - 1]} string dead{again}")
+    elif note.verdict is Verdict.MISSED:
         yield Mark(note.id, MarkShape.RING, f"missed{again}")
     elif note.verdict is Verdict.UNSURE:
         yield Mark(note.id, MarkShape.DIAMOND, f"unsure{again}")
     elif note.verdict is Verdict.WRONG and note.heard_midi is not None:
         yield Mark(note.id, MarkShape.CROSS, f"{_name(key, note.heard_midi - shift)}{again}")
-    if not sounding.told:
+    if not sounding.told or not sounding.leads:
         return
     if written.attack.is_slur and note.attack is HeardAttack.PLUCK and note.verdict is Verdict.PLAYED:
         yield Mark(note.id, MarkShape.SQUARE, f"plucked{again}")

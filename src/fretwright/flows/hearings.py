@@ -13,6 +13,7 @@ from fretwright.ear.verdicts import (
     HeardExtra,
     HeardNote,
     HeardPass,
+    HeardStroke,
     HeardVibrato,
     Hearing,
     Verdict,
@@ -38,6 +39,8 @@ def hearing_of(stored: Mapping[str, Any]) -> Hearing:
                 "notes": tuple(_note(each) for each in stored["notes"]),
                 "extras": tuple(HeardExtra(**each) for each in stored["extras"]),
                 "advice": _advice(stored["advice"]),
+                # takes that were judged before chords were heard have none
+                "strokes": tuple(_stroke(each) for each in stored.get("strokes", ())),
             }
         )
     except (KeyError, TypeError) as error:
@@ -56,6 +59,10 @@ def _note(stored: Mapping[str, Any]) -> HeardNote:
             "vibrato": vibrato and HeardVibrato(**{**vibrato, "verdict": VibratoVerdict(vibrato["verdict"])}),
         }
     )
+
+
+def _stroke(stored: Mapping[str, Any]) -> HeardStroke:
+    return HeardStroke(**{**stored, "places": tuple(stored["places"])})
 
 
 def _advice(stored: Mapping[str, Any]) -> Advice:

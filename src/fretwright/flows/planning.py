@@ -37,7 +37,7 @@ class Stamp:
 
 
 def practised(checked: Checked) -> tuple[PracticeExercise, ...]:
-    """The exercises of a course that can be practised against the ear, in teaching order: those with notes."""
+    """The exercises of a course that can be practised against the ear, in teaching order."""
     return tuple(
         _practised(exercise, checked.score_of(exercise))
         for exercise in checked.course.exercises

@@ -3,7 +3,7 @@
 ``hear`` is the documented function behind ``fretwright hear``; its data is ``docs/schemas/hear.schema.json``.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -12,7 +12,15 @@ from fretwright.base.errors import UsageError
 from fretwright.check.check import Checked
 from fretwright.ear.listen import listen
 from fretwright.ear.take import Refusal, Take, read_take
-from fretwright.ear.verdicts import BendVerdict, HeardBend, HeardNote, HeardVibrato, Hearing, VibratoVerdict
+from fretwright.ear.verdicts import (
+    BendVerdict,
+    HeardBend,
+    HeardNote,
+    HeardStroke,
+    HeardVibrato,
+    Hearing,
+    VibratoVerdict,
+)
 from fretwright.flows.inspect import columns
 from fretwright.score.timeline import timeline
 
@@ -22,7 +30,7 @@ def hear(checked: Checked, name: str, path: Path, bpm: float | None = None) -> H
 
     ``bpm`` is the tempo it was asked for, by default the ladder's first rung; a take within about 40 % of
     it is found. Raises :class:`~fretwright.base.errors.UsageError` if the course has no such exercise,
-    the file does not exist, or the exercise has notes that sound together.
+    the file does not exist, or the exercise has no notes.
     """
     exercise = checked.course.exercise(name)
     if not path.is_file():
@@ -45,6 +53,7 @@ def hearing_data(name: str, heard: Hearing | Refusal) -> dict[str, Any]:
             {"start_s": one.start_s, "end_s": one.end_s, "complete": one.complete} for one in heard.passes
         ],
         "notes": [_note(note) for note in heard.notes],
+        "strokes": [_stroke(stroke, heard.notes) for stroke in heard.strokes],
         "extras": [{"onset_s": extra.onset_s, "midi": extra.midi} for extra in heard.extras],
         "summary": {
             "headline": heard.advice.headline,
@@ -73,6 +82,16 @@ def _note(note: HeardNote) -> dict[str, Any]:
 
 
 def hearing_text(heard: Hearing) -> str:
+def _stroke(stroke: HeardStroke, notes: Sequence[HeardNote]) -> dict[str, Any]:
+    return {
+        "notes": [notes[place].id for place in stroke.places],
+        "onset_s": stroke.onset_s,
+        "timing_ms": stroke.timing_ms,
+        "spread_ms": stroke.spread_ms,
+        "level_db": stroke.level_db,
+    }
+
+
     """The same for reading: what to mend, then one note a line."""
     head = [heard.advice.headline, *heard.advice.observations, heard.advice.next_words]
     facts = (
@@ -94,7 +113,26 @@ def hearing_text(heard: Hearing) -> str:
         )
         for note in heard.notes
     ]
-    return "\n".join([*head, "", facts, "", *columns(rows)])
+    return "\n".join([*head, "", facts, "", *columns(rows), *_stroke_lines(heard)])
+
+
+def _stroke_lines(heard: Hearing) -> Iterator[str]:
+    """Of an exercise with chords one stroke a line: when it came, and how long the hand took."""
+    if not heard.strokes:
+        return
+    yield ""
+    rows = [("stroke", "time", "early or late", "spread", "level")]
+    rows += [
+        (
+            heard.notes[stroke.places[0]].id,
+            "not heard" if stroke.onset_s is None else f"{stroke.onset_s:.3f} s",
+            _shown(stroke.timing_ms, "{:+.0f} ms"),
+            _shown(stroke.spread_ms, "{:.0f} ms"),
+            _shown(stroke.level_db, "{:+.0f} dB"),
+        )
+        for stroke in heard.strokes
+    ]
+    yield from columns(rows)
 
 
 def bend_words(bend: HeardBend | None) -> Iterator[str]:

@@ -205,8 +205,8 @@ def test_another_exercise_is_refused(asked: Timeline) -> None:
     assert "fit" in found.reason or "little" in found.reason
 
 
-def test_notes_that_sound_together_are_turned_away() -> None:
-    chord = timeline(line("6/3+5/2+4/0 6/3"))
+def test_an_exercise_without_notes_is_turned_away() -> None:
+    rests = timeline(line("r r"))
 
-    with pytest.raises(UsageError, match="single lines"):
-        listen(playing.take_of([(0.5, 43)]), chord, LADDER)
+    with pytest.raises(UsageError, match="no notes"):
+        listen(playing.take_of([(0.5, 43)]), rests, LADDER)
