@@ -103,9 +103,6 @@ class HeardNote:
 
 
 @dataclass(frozen=True, slots=True)
-class HeardExtra:
-    """A note that stands for none in the score."""
-@dataclass(frozen=True, slots=True)
 class HeardStroke:
     """One written moment of an exercise with chords: all notes that start together, however far spread."""
 
@@ -121,6 +118,9 @@ class HeardStroke:
     """Against the middle level of all strokes."""
 
 
+@dataclass(frozen=True, slots=True)
+class HeardExtra:
+    """A note that stands for none in the score."""
 
     onset_s: float
     midi: int

@@ -81,7 +81,6 @@ def _note(note: HeardNote) -> dict[str, Any]:
     }
 
 
-def hearing_text(heard: Hearing) -> str:
 def _stroke(stroke: HeardStroke, notes: Sequence[HeardNote]) -> dict[str, Any]:
     return {
         "notes": [notes[place].id for place in stroke.places],
@@ -92,6 +91,7 @@ def _stroke(stroke: HeardStroke, notes: Sequence[HeardNote]) -> dict[str, Any]:
     }
 
 
+def hearing_text(heard: Hearing) -> str:
     """The same for reading: what to mend, then one note a line."""
     head = [heard.advice.headline, *heard.advice.observations, heard.advice.next_words]
     facts = (
