@@ -7,6 +7,7 @@ included; the estimate is every note the ear found in it. Verdicts are compared 
 
 import tempfile
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
@@ -93,6 +94,11 @@ def _f1(known: KnownTake, heard: Hearing) -> float:
         if note.onset_s is not None and note.heard_midi is not None
     ]
     estimate += [(extra.onset_s, extra.midi) for extra in heard.extras]
+    return note_f1(reference, estimate)
+
+
+def note_f1(reference: Sequence[tuple[float, float]], estimate: Sequence[tuple[float, float]]) -> float:
+    """mir_eval's note transcription F1 of notes given as onset in seconds and MIDI number."""
     if not estimate:
         return 0.0
     intervals, hertz = zip(*(_for_mir_eval(notes) for notes in (reference, estimate)), strict=True)
@@ -103,7 +109,7 @@ def _f1(known: KnownTake, heard: Hearing) -> float:
 
 
 def _for_mir_eval(
-    notes: list[tuple[float, int]],
+    notes: Sequence[tuple[float, float]],
 ) -> tuple[
     "np.ndarray[tuple[int, int], np.dtype[np.float64]]", "np.ndarray[tuple[int], np.dtype[np.float64]]"
 ]:

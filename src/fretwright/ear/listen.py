@@ -14,6 +14,7 @@ from fretwright.ear.attacks import describe_attacks, slur_chance
 from fretwright.ear.candidates import Candidates, at_moments, find_candidates, plucked_at, some_of, together
 from fretwright.ear.chords import has_chords, listen_to_chords
 from fretwright.ear.chosen import Played, last_complete, played_through
+from fretwright.ear.confidence import Case, sure
 from fretwright.ear.features import PITCHES, describe, tuning_of
 from fretwright.ear.headline import advise
 from fretwright.ear.judge import Measured, second_look, verdicts, without_faint
@@ -163,6 +164,7 @@ def _told(
     measured, pulse, tuning_cents = measure(take.samples, asked, heard, chosen)
     missed = second_look(asked, measured, heard.candidates, heard.odds, shift)
     notes = verdicts(asked, measured, missed, tuning_cents, shift)
+    notes = sure(Case(asked, measured, missed, heard.candidates, heard.odds, shift), notes)
     notes = with_movement(take.samples, asked, notes, (tuning_cents, shift, pulse.stretch))
     late_s = take.starts_s
     moments = heard.candidates.times_s

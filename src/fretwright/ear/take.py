@@ -29,6 +29,8 @@ MOST_BYTES: Final = 1_500_000_000
 
 _SHORTEST_S: Final = 0.8
 _SILENT: Final = 10 ** (-62 / 20)
+_LARGEST: Final = 1e6
+"""Full scale is 1; whole numbers saved as fractions may go to 32,768. No sound goes beyond, nor is it NaN."""
 _CUT_SHARE: Final = 0.22
 """Share of loud samples that lie at the very top: a square wave has nearly all, music almost none."""
 _TIMEOUT_S: Final = 60.0
@@ -75,7 +77,7 @@ def examined(take: Take) -> Take | Refusal:
             "Record the whole exercise, from its first note to its last.",
         )
     samples = take.samples
-    if not np.isfinite(samples).all():
+    if not (np.abs(samples) < _LARGEST).all():
         return Refusal("The recording holds values that are no sound.", "Save it again as WAV or MP3.")
     peak = float(np.abs(samples - samples.mean()).max())
     if peak < _SILENT:

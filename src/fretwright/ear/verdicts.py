@@ -80,7 +80,8 @@ class HeardNote:
     """Of the score's note."""
     verdict: Verdict
     confidence: float
-    """From 0 to 1, higher is surer; not calibrated to a chance."""
+    """The chance that the verdict is right, as counted on takes of known truth; of an unsure one that of the
+    likeliest."""
     onset_s: float | None = None
     """In the recording's time: where the note exceeds -26 dB of its attack's peak, or where a slur
     changes the length."""
@@ -92,6 +93,8 @@ class HeardNote:
     level_db: float | None = None
     """Against the middle level of the notes that were plucked."""
     attack: HeardAttack | None = None
+    attack_confidence: float | None = None
+    """The chance that the attack is right; ``None`` where there is nothing to slur from."""
     length_s: float | None = None
     """Until it falls silent or the next note starts."""
     gap_s: float | None = None

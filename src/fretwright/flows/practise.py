@@ -76,6 +76,7 @@ def _note(note: HeardNote) -> dict[str, Any]:
         "level_db": note.level_db,
         "attack": None if note.attack is None else note.attack.value,
         "confidence": note.confidence,
+        "attack_confidence": note.attack_confidence,
         "bend": None if note.bend is None else asdict(note.bend),
         "vibrato": None if note.vibrato is None else asdict(note.vibrato),
     }

@@ -155,6 +155,7 @@ def test_a_film_without_sound_is_refused(tmp_path: Path) -> None:
         (0.3 * np.sin(np.arange(RATE_HZ // 4)), "seconds long"),
         (np.clip(40 * np.sin(0.1 * np.arange(2 * RATE_HZ)), -1, 1), "clipped"),
         (np.full(2 * RATE_HZ, np.nan), "no sound"),
+        (1e30 * np.sin(np.arange(2 * RATE_HZ)), "no sound"),
     ],
 )
 def test_what_cannot_be_judged_is_said_with_its_mend(
