@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
+import soxr
 
 from filmed_lesson import LESSON, track_of, write_lesson
 from fretwright.base.errors import UsageError
@@ -167,18 +168,21 @@ def test_a_described_film_waits_while_each_exercise_is_told(
     assert lengths[1] - lengths[0] == pytest.approx(spoken_s + 4 * 0.4, abs=0.1)
 
 
-def test_a_described_overlay_has_its_description_as_text_alone(
+def test_sound_of_8_khz_is_enough_and_an_overlay_is_described_as_text_alone(
     checked: Checked, track: LessonTrack, tmp_path: Path
 ) -> None:
-    heard = tmp_path / "voice.flac"
-    soundfile.write(heard, track.samples, RATE_HZ)
+    poor = tmp_path / "voice.wav"
+    soundfile.write(poor, soxr.resample(track.samples, RATE_HZ, 8_000), 8_000)
 
     made = film_over(
-        OverOrder(LESSON, heard, tmp_path / "film.webm", SMALL, overlay=True, described=True), checked
+        OverOrder(LESSON, poor, tmp_path / "film.webm", SMALL, overlay=True, described=True), checked
     )
 
     assert isinstance(made, OverReport)
     assert [path.name for path in made.files][:3] == ["film.webm", "film.vtt", "film.descriptions.vtt"]
+    for one, truth in zip(made.shown, track.played, strict=True):
+        heard = [note.onset_s for note in one.heard.notes]
+        assert heard == pytest.approx(truth.onsets_s, abs=0.02)
 
 
 def test_what_is_not_the_lesson_is_refused_and_nothing_written(checked: Checked, tmp_path: Path) -> None:
