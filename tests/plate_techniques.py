@@ -165,7 +165,9 @@ class _Hands:
 
     def _grace(self, place: Place, attack: Attack) -> Grace:
         at = Place(place.string, max(0, place.fret + self.dice.choice((-3, -2, -1, 1, 2))))
-        return Grace(at, self._pitch(at), is_slurred_on=self.dice.random() < 0.7 and not attack.is_slur)
+        is_slurred_on = self.dice.random() < 0.7 and not attack.is_slur
+        finger = self.dice.choice((None, Finger.INDEX, Finger.RING)) if at.fret else Finger.OPEN
+        return Grace(at, self._pitch(at), is_slurred_on, finger)
 
     def _bend(self) -> Bend:
         semitones = Fraction(self.dice.choice((1, 2, 2, 3, 4)), self.dice.choice((1, 1, 2)))

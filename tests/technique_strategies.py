@@ -18,6 +18,7 @@ from fretwright.score.techniques import (
     WIDE_VIBRATO,
     Bend,
     BendPoint,
+    Finger,
     Grace,
     Harmonic,
     HarmonicKind,
@@ -231,7 +232,8 @@ def _graces(draw: st.DrawFn, player: _Player, main: Place) -> tuple[tuple[Grace,
         ]
         fret = draw(st.sampled_from([fret for fret in frets if not is_slurred_on or fret != after.fret]))
         place = Place(string, fret)
-        graces.insert(0, Grace(place, player.pitch(place), is_slurred_on))
+        fingers = [None, *([Finger.OPEN] if fret == 0 else list(Finger)[1:])]
+        graces.insert(0, Grace(place, player.pitch(place), is_slurred_on, draw(st.sampled_from(fingers))))
         if after == main and len(graces) == 1 and is_slurred_on:
             way = Attack.HAMMER_ON if main.fret > fret else Attack.PULL_OFF
             attack = draw(st.sampled_from([way, Attack.SLIDE]))

@@ -177,7 +177,7 @@ def taken_over(own: Entries, source: Entries) -> Entries:
     if _CHANGES_NOTES & changing:
         dropped |= {*ROW_KEYS, *_rows_among(TECHNIQUE_KEYS, source)}
     if {*LOWER_NOTES, "tab"} & own.keys():
-        dropped |= {"lower fingers", "lower strokes", *_rows_among(LOWER_ROWS, source)}
+        dropped |= {"lower fingers", "lower grace fingers", "lower strokes", *_rows_among(LOWER_ROWS, source)}
     kept = {name: entry for name, entry in source.items() if name not in dropped and name in KEYS}
     return {**kept, **own}
 

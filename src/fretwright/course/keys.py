@@ -29,14 +29,24 @@ LOWER_NOTES: Final = ("lower tab", "lower strings", "lower rhythm", "lower notes
 """Keys that say which notes the lower voice has."""
 LOWER_ROWS: Final = (
     "lower fingers",
+    "lower grace fingers",
     "lower strokes",
     *(f"lower {name}" for name in TECHNIQUE_KEYS),
 )
 """Keys that go along with the notes of the lower voice."""
 TAB_KEYS: Final[tuple[str, ...]] = (
-    "endings", "move", "vibrato", "wide vibrato", *LOWER_NOTES, *LOWER_ROWS,
+    "endings", "move", "vibrato", "wide vibrato", "grace fingers", *LOWER_NOTES, *LOWER_ROWS,
 )  # fmt: skip
 """Keys that go with a tab alone."""
-ROW_KEYS: Final = ("fingers", "strokes", "picking hand", "chords", "text", "endings", "lyrics")
+ROW_KEYS: Final = (
+    "fingers",
+    "grace fingers",
+    "strokes",
+    "picking hand",
+    "chords",
+    "text",
+    "endings",
+    "lyrics",
+)
 """Rows that fit one sequence of notes or bars and no other."""
 KEYS: Final = (*COMMON_KEYS, *TECHNIQUE_KEYS, *RULE_KEYS, *CHORD_KEYS, "tab", *TAB_KEYS)

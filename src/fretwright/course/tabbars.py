@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from fretwright.course.entries import Entries, Entry
+from fretwright.course.gracefingers import with_grace_fingers
 from fretwright.course.notebook import Notebook
 from fretwright.course.rhythm import Row
 from fretwright.course.rows import read_fingers, read_strokes, with_endings
@@ -110,7 +111,8 @@ def _bars_of(
 
     row = voice.rhythm if isinstance(voice.rhythm, Row) else in_equal_values(voice.grid, voice.rhythm)
     name = LOWER.strip() * voice.is_lower
-    return bars_of_tab(voice.grid, row, settings.meter, settings.pickup, heads_of, notebook, name)
+    bars = bars_of_tab(voice.grid, row, settings.meter, settings.pickup, heads_of, notebook, name)
+    return bars and with_grace_fingers(entries.get(f"{voice.prefix}grace fingers"), bars, notebook)
 
 
 def _joined(upper: _Bars, lower: _Bars, lower_grid: Grid, notebook: Notebook) -> _Bars:

@@ -93,6 +93,9 @@ def _voice(score: Score, voice: int, waves: tuple[Vibrato | None, Vibrato | None
     rows = [f"rhythm: {_by_bars(score, pieces)}"]
     if any(note.finger is not None for note in notes):
         rows.append(f"fingers: {' '.join(_fingers(piece.notes) for piece in columns)}")
+    small = [grace.finger for note in notes for grace in note.techniques.graces]
+    if any(finger is not None for finger in small):
+        rows.append(f"grace fingers: {' '.join('.' if each is None else each.mark for each in small)}")
     if any(note.stroke is not None for note in notes):
         rows.append(f"strokes: {' '.join(_stroke(piece.notes) for piece in columns)}")
     for name, sign in _SIGNS.items():

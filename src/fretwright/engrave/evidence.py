@@ -234,8 +234,7 @@ def _grid(evidence: Evidence, line: _Line) -> Iterator[str]:
 
 def _way(evidence: Evidence, line: _Line) -> Iterator[str]:
     """The ways through the grid: the one that is judged, then thinner all others."""
-    judged = tuple(note.found for note in evidence.notes if note.found is not None)
-    yield from _path(evidence, line, judged, ("way", 0.4))
+    yield from _path(evidence, line, evidence.way, ("way", 0.4))
     for other in evidence.others:
         yield from _path(evidence, line, other, ("other", 0.15))
     for extra in evidence.too_many:

@@ -9,6 +9,8 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import Final
 
+from fretwright.engrave.beside import GraceSlot
+from fretwright.engrave.heads import GRACE_SCALE
 from fretwright.engrave.ink import Ink, Layer, Line, Text, centred, ink_of
 from fretwright.engrave.marks import (
     FINGER_FACE,
@@ -32,23 +34,28 @@ _ENDING_HEIGHT: Final = 2.1
 def finger_row(system: PlacedSystem, sky: Skyline) -> list[Ink]:
     """Fingers under the tab, one above the other (string 1 on top) where several notes sound together."""
     height = -ink_of("1", FINGER_FACE, FINGER_SIZE).top
-    columns = [(x, _fingers(shape)) for shape, x in system.moments]
-    columns = [(x, fingers) for x, fingers in columns if fingers]
+    columns = [(x, _fingers(shape), 1.0) for shape, x in system.moments]
+    columns += [
+        (x + slot.dx, _small_fingers(slot), GRACE_SCALE)
+        for shape, x in system.moments
+        for slot in shape.beside.graces
+    ]
+    columns = [column for column in columns if column[1]]
     if not columns:
         return []
-    y = max(sky.edge(x - 0.5, x + 0.5, ROW_GAP, at_least=-_FAR) for x, _ in columns) + height
+    y = max(sky.edge(x - 0.5, x + 0.5, ROW_GAP, at_least=-_FAR) for x, _, _ in columns) + height
     drawn: list[Ink] = [
         centred(
             mark,
             FINGER_FACE,
-            FINGER_SIZE,
+            FINGER_SIZE * scale,
             x,
             y + place * (height + 0.3),
             role="finger",
             note=note,
             layer="tab",
         )
-        for x, fingers in columns
+        for x, fingers, scale in columns
         for place, (mark, note) in enumerate(fingers)
     ]
     sky.add_ink(drawn)
@@ -58,6 +65,13 @@ def finger_row(system: PlacedSystem, sky: Skyline) -> list[Ink]:
 def _fingers(shape: MomentShape) -> list[tuple[str, str]]:
     struck = [head.note for head in reversed(shape.moment.heads) if not head.is_held]
     return [(note.finger.mark, note.id) for note in struck if note.finger is not None]
+
+
+def _small_fingers(slot: GraceSlot) -> list[tuple[str, str]]:
+    """Those of small notes that sound together, the highest string on top."""
+    found = [(head.note.techniques.graces[head.index], head.note.id) for head in slot.heads]
+    found.sort(key=lambda each: each[0].place.string)
+    return [(grace.finger.mark, owner) for grace, owner in found if grace.finger is not None]
 
 
 def text_rows(

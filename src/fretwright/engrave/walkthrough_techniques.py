@@ -170,9 +170,10 @@ def _grace_words(note: Note) -> str:
     said = []
     for index, grace in enumerate(graces):
         elsewhere = f"the {string_words(grace.place.string)}, " if grace.place.string != note.string else ""
-        place = f"{elsewhere}{fret_words(grace.place.fret)}"
+        finger = f", {grace.finger.spoken}" if grace.finger and grace.place.fret else ""
+        place = f"{elsewhere}{fret_words(grace.place.fret)}{finger}"
         is_last = index == len(graces) - 1
-        joined = " slurred on" if grace.is_slurred_on and not is_last else ""
+        joined = f"{',' * bool(finger)} slurred on" if grace.is_slurred_on and not is_last else ""
         plucked = "" if grace.is_slurred_on else ", and pluck again"
         said.append(f"{place}{joined}{plucked}")
     what = "a small note" if len(graces) == 1 else f"{number(len(graces))} small notes"

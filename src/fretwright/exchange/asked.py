@@ -6,7 +6,15 @@ from fretwright.base.errors import ScoreError
 from fretwright.base.spans import Span
 from fretwright.exchange.losses import Losses
 from fretwright.fretboard.neck import Neck, Place
-from fretwright.score.techniques import Grace, Harmonic, HarmonicKind, PickingFinger, Techniques, Trill
+from fretwright.score.techniques import (
+    Finger,
+    Grace,
+    Harmonic,
+    HarmonicKind,
+    PickingFinger,
+    Techniques,
+    Trill,
+)
 from fretwright.score.values import Value
 from fretwright.theory.key import Key
 from fretwright.theory.pitch import Pitch
@@ -22,6 +30,7 @@ class DraftGrace:
     is_slurred_on: bool
     host: int | None = None
     """String of the note that it belongs to, where the file says so."""
+    finger: Finger | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +102,10 @@ def _graces(
         if place is None:
             losses.left_out("grace notes that lie on another string", span)
             continue
-        graces.insert(0, Grace(place, draft.pitch, draft.is_slurred_on and place.string == following.string))
+        is_slurred_on = draft.is_slurred_on and place.string == following.string
+        # A finger belongs to the place that the file names.
+        finger = draft.finger if place == draft.place else None
+        graces.insert(0, Grace(place, draft.pitch, is_slurred_on, finger))
         following = place
     return tuple(graces)
 

@@ -40,7 +40,7 @@ class Graces:
         is_slurred_on = any(kind in _LINKS for kind, _ in marks.starts)
         own = _OWN_ID.fullmatch(node.get("id"))
         host = int(own[1]) if own else None
-        self._waiting.append(DraftGrace(sounding(pitch), marks.place, is_slurred_on, host))
+        self._waiting.append(DraftGrace(sounding(pitch), marks.place, is_slurred_on, host, marks.finger))
 
     def give_to(self, marks: Marks, *, is_chord: bool) -> None:
         """Give a note the small notes before it; of a chord those that belong to its string."""

@@ -152,6 +152,8 @@ class NoteWriter:
             if slides:
                 add(notations, "slide", type="start", number=number, line_type="solid")
         technical = add(notations, "technical")
+        if grace.finger is not None:
+            add(technical, "fingering", grace.finger.mark)
         add(technical, "string", grace.place.string)
         add(technical, "fret", grace.place.fret)
         if before is not None:

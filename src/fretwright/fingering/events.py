@@ -105,6 +105,11 @@ def owner(note_id: str) -> str:
     return note_id.partition(_BESIDE)[0]
 
 
+def small_id(note_id: str, nth: int) -> str:
+    """The id that a note's small note goes by in the search, counted from 0."""
+    return f"{note_id}{_BESIDE}{nth}"
+
+
 def spelled_out(notes: Sequence[Note]) -> tuple[Note, ...]:
     """The notes with their small notes before them, and a trill as one change there and back.
 
@@ -143,7 +148,7 @@ def _small_notes(note: Note, start: Fraction) -> list[Note]:
             rises = grace.place.fret > before.place.fret
             attack = Attack.HAMMER_ON if rises else Attack.PULL_OFF
             one = replace(one, attack=attack, slur_from=small[-1].id)
-        small.append(replace(one, place=grace.place, pitch=grace.pitch))
+        small.append(replace(one, place=grace.place, pitch=grace.pitch, finger=grace.finger))
     return small
 
 

@@ -7,7 +7,7 @@ from operator import add
 from typing import Final
 
 from fretwright.fingering.cost import NoteCost, Step, Terms, note_cost, step_faults
-from fretwright.fingering.events import Moment, is_open, moments, owner, spelled_out
+from fretwright.fingering.events import Moment, is_open, moments, owner, small_id, spelled_out
 from fretwright.fingering.hand import MEDIUM, Hand
 from fretwright.fingering.pickinghand import with_picking_fingers
 from fretwright.fingering.price import step_terms
@@ -17,6 +17,7 @@ from fretwright.fingering.search import Path, all_choices, cheapest, starting
 from fretwright.fingering.strokes import Picking, stroke_row
 from fretwright.score.note import Finger, Note
 from fretwright.score.score import Score
+from fretwright.score.techniques import Techniques
 
 _OPEN_POSITION_FRETS: Final = 4
 _FINGERS: Final = tuple(Finger)
@@ -105,9 +106,25 @@ def _with_fingers(score: Score, found: tuple[Moment, ...], path: Path, picking: 
     picked = with_picking_fingers(score)
     row = zip(picked.notes, stroke_row(picked, picking), strict=True)
     return tuple(
-        replace(note, finger=fingers.get(note.id, _without_search(note)), stroke=stroke)
+        replace(
+            note,
+            finger=fingers.get(note.id, _without_search(note)),
+            stroke=stroke,
+            techniques=_with_small_fingers(note, fingers),
+        )
         for note, stroke in row
     )
+
+
+def _with_small_fingers(note: Note, fingers: Mapping[str, Finger]) -> Techniques:
+    """What is asked of a note, its small notes with the fingers that were found for them."""
+    if not note.techniques.graces:
+        return note.techniques
+    graces = []
+    for nth, grace in enumerate(note.techniques.graces):
+        usual = grace.finger if grace.place.fret else Finger.OPEN
+        graces.append(replace(grace, finger=fingers.get(small_id(note.id, nth), usual)))
+    return replace(note.techniques, graces=tuple(graces))
 
 
 def _without_search(note: Note) -> Finger | None:

@@ -63,6 +63,8 @@ class Evidence:
     moments: tuple[Moment, ...]
     notes: tuple[NoteEvidence, ...]
     """Of the time through that is judged."""
+    way: tuple[Found, ...] = ()
+    """Through what was found of it, one for each moment at which notes start: of a chord the lowest."""
     too_many: tuple[Found, ...] = ()
     others: tuple[tuple[Found, ...], ...] = ()
     """Other times through, or parts of them."""

@@ -1,14 +1,16 @@
 """Notes and rests: the smallest things that have a place, a time and an id."""
 
 from dataclasses import dataclass
-from enum import IntEnum, StrEnum
+from enum import StrEnum
 from fractions import Fraction
 
 from fretwright.base.spans import Span
 from fretwright.fretboard.neck import Place
-from fretwright.score.techniques import PLAIN, PickingFinger, Stroke, Techniques
+from fretwright.score.techniques import PLAIN, Finger, PickingFinger, Stroke, Techniques
 from fretwright.score.values import Value
 from fretwright.theory.pitch import Pitch
+
+__all__ = ["Attack", "Finger", "Note", "Rest"]
 
 
 class Attack(StrEnum):
@@ -24,38 +26,6 @@ class Attack(StrEnum):
     def is_slur(self) -> bool:
         """Whether the string is already sounding and is not plucked again."""
         return self in (Attack.HAMMER_ON, Attack.PULL_OFF, Attack.SLIDE)
-
-
-class Finger(IntEnum):
-    """A finger of the fretting hand, numbered as fingering digits are printed."""
-
-    OPEN = 0
-    """No finger: an open string."""
-    INDEX = 1
-    MIDDLE = 2
-    RING = 3
-    LITTLE = 4
-    THUMB = 5
-
-    @property
-    def mark(self) -> str:
-        """The printed digit: 0 to 4, or T."""
-        return "T" if self is Finger.THUMB else str(self.value)
-
-    @property
-    def spoken(self) -> str:
-        """The finger as a teacher says it."""
-        return _SPOKEN_FINGERS[self]
-
-
-_SPOKEN_FINGERS = {
-    Finger.OPEN: "open",
-    Finger.INDEX: "first finger",
-    Finger.MIDDLE: "second finger",
-    Finger.RING: "third finger",
-    Finger.LITTLE: "fourth finger",
-    Finger.THUMB: "thumb",
-}
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ comes of it in seconds is the sound's to say, what it looks like the engraving's
 """
 
 from dataclasses import dataclass
-from enum import StrEnum
+from enum import IntEnum, StrEnum
 from fractions import Fraction
 from math import log2
 from typing import Final
@@ -36,6 +36,38 @@ class Roll(StrEnum):
     def stroke(self) -> Stroke:
         """The stroke that meets the strings in this order."""
         return Stroke.DOWN if self is Roll.UP else Stroke.UP
+
+
+class Finger(IntEnum):
+    """A finger of the fretting hand, numbered as fingering digits are printed."""
+
+    OPEN = 0
+    """No finger: an open string."""
+    INDEX = 1
+    MIDDLE = 2
+    RING = 3
+    LITTLE = 4
+    THUMB = 5
+
+    @property
+    def mark(self) -> str:
+        """The printed digit: 0 to 4, or T."""
+        return "T" if self is Finger.THUMB else str(self.value)
+
+    @property
+    def spoken(self) -> str:
+        """The finger as a teacher says it."""
+        return _SPOKEN_FINGERS[self]
+
+
+_SPOKEN_FINGERS = {
+    Finger.OPEN: "open",
+    Finger.INDEX: "first finger",
+    Finger.MIDDLE: "second finger",
+    Finger.RING: "third finger",
+    Finger.LITTLE: "fourth finger",
+    Finger.THUMB: "thumb",
+}
 
 
 class PickingFinger(StrEnum):
@@ -245,6 +277,8 @@ class Grace:
     is_slurred_on: bool = True
     """Whether the main note, or the next grace note, is reached from it without a new pluck: by hammer-on
     or pull-off as the frets say. It is then on the same string."""
+    finger: Finger | None = None
+    """``None`` until it is fixed by the teacher or found by the fingering search."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

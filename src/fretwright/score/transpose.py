@@ -102,6 +102,7 @@ def _moved_techniques(techniques: Techniques, interval: Interval) -> Techniques:
                 grace,
                 place=Place(grace.place.string, grace.place.fret + frets),
                 pitch=grace.pitch.transposed(interval),
+                finger=None if 0 in (grace.place.fret, grace.place.fret + frets) else grace.finger,
             )
             for grace in techniques.graces
         ),

@@ -112,7 +112,11 @@ def _asked(note: Note) -> str:
         elif isinstance(value, Value):
             words.append(f"{each.name} {value.name}")
         elif isinstance(value, tuple):
-            signs = (f"{g.place.string}/{g.place.fret}{'h' if g.is_slurred_on else ','}" for g in value)
+            fingers = ["" if g.finger is None else f"({g.finger.mark})" for g in value]
+            signs = (
+                f"{g.place.string}/{g.place.fret}{finger}{'h' if g.is_slurred_on else ','}"
+                for g, finger in zip(value, fingers, strict=True)
+            )
             words.extend([f"graces {''.join(signs)}"] if value else [])
         elif value:
             words.append(each.name if value is True else f"{each.name} {value.value}")

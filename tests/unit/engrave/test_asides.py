@@ -1,12 +1,14 @@
 """What stands beside columns: grace notes, slides from and to nowhere, rakes, the other note of a trill."""
 
+from dataclasses import replace
+
 import pytest
 
 from fretwright.engrave.overlaps import overlaps
 from fretwright.engrave.plate import engrave
 from fretwright.engrave.style import TAB_SPACE, PlateStyle
 from fretwright.fretboard.neck import Neck, Place
-from fretwright.score.techniques import Grace, SlideEnd, Stroke, Techniques, Trill
+from fretwright.score.techniques import Finger, Grace, SlideEnd, Stroke, Techniques, Trill
 from fretwright.score.values import SIXTEENTH
 from plate_reading import hull, ink, middle, step, tab_top
 from plate_scores import asked, in_two_voices, written
@@ -129,3 +131,16 @@ def test_everything_beside_a_note_keeps_clear_of_its_neighbours() -> None:
 def test_a_grace_note_is_written_at_its_own_height() -> None:
     plate = engrave(asked(written("h3/7 h2/5"), b1t0s3=ONE))  # C4 to D4
     assert step(plate, ink(plate, "grace-head")[0]) == step(plate, ink(plate, "notehead")[0]) - 1
+
+
+def test_the_finger_of_a_grace_note_stands_small_under_its_number() -> None:
+    fingered = replace(grace(3, 5), finger=Finger.INDEX)
+    score = asked(written("h3/7 h2/5"), b1t0s3=Techniques(graces=(fingered,)))
+    score = score.with_notes(tuple(replace(note, finger=Finger.RING) for note in score.notes))
+    plate = engrave(score)
+    small, *usual = sorted(ink(plate, "finger"), key=lambda each: hull(each).left)
+    assert [each.text for each in (small, *usual)] == ["1", "3", "3"]
+    assert hull(small).height < 0.8 * hull(usual[0]).height
+    assert middle(small)[0] == pytest.approx(middle(ink(plate, "grace-fret")[0])[0], abs=0.1)
+    assert small.y == usual[0].y
+    assert not overlaps(plate)

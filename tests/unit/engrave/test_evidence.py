@@ -33,6 +33,7 @@ EVIDENCE = Evidence(
         Moment(4.2, (-12.0,) * 5),
     ),
     notes=NOTES,
+    way=(Found(0.5, 60), Found(1.0, 62)),
     too_many=(Found(4.2, 61),),
     others=((Found(0.1, 60), Found(0.3, 64)),),
 )

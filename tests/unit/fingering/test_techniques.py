@@ -163,10 +163,18 @@ def test_whatever_is_asked_every_stopped_note_has_a_finger(score: Score) -> None
     assert {problem.note_id for problem in found.problems} <= set(found.costs)
     for before, after in zip(score.notes, found.score.notes, strict=True):
         assert (after.finger is not None) == _takes_finger(after)
-        assert replace(after, finger=None, stroke=None, picking_finger=None) == (
-            replace(before, finger=None, stroke=None, picking_finger=None)
-        )
+        assert _bare(after) == _bare(before)
+        assert all(grace.finger is not None for grace in after.techniques.graces)
+        for was, grace in zip(before.techniques.graces, after.techniques.graces, strict=True):
+            assert was.finger in {None, grace.finger} or not grace.place.fret
         assert after.stroke is None or after.picking_finger is None or before.picking_finger is not None
+
+
+def _bare(note: Note) -> Note:
+    """A note without its fingers and its stroke."""
+    graces = tuple(replace(grace, finger=None) for grace in note.techniques.graces)
+    techniques = replace(note.techniques, graces=graces)
+    return replace(note, finger=None, stroke=None, picking_finger=None, techniques=techniques)
 
 
 def _takes_finger(note: Note) -> bool:
