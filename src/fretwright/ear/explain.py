@@ -6,10 +6,12 @@ from typing import Final
 import numpy as np
 
 from fretwright.ear.arrays import Floats, Samples
-from fretwright.ear.candidates import HOP
+from fretwright.ear.candidates import HOP, Candidates
+from fretwright.ear.chords import has_chords, hear_events
 from fretwright.ear.chosen import Played, last_complete, played_through
-from fretwright.ear.listen import Heard, hear_notes, listen
+from fretwright.ear.listen import hear_notes, listen
 from fretwright.ear.take import RATE_HZ, Refusal, Take
+from fretwright.ear.track_search import events_of
 from fretwright.ear.verdicts import Hearing
 from fretwright.score.tempo import Ladder
 from fretwright.score.timeline import Timeline
@@ -24,13 +26,20 @@ class Explanation:
     """The answer, and all that led to it."""
 
     answer: Hearing | Refusal
-    heard: Heard
+    candidates: Candidates
+    odds: Samples
+    """Of every pitch at every candidate, shape (moments, PITCHES): of a single line that it starts alone, of
+    an exercise with chords that it starts, whatever else does."""
+    shift: int
+    """Semitones by which the whole take lies above what is written."""
+    steps: tuple[tuple[int, ...], ...]
+    """Which of the written notes start together at each step of the alignment."""
     times: tuple[Played, ...]
-    """All times through, in order."""
+    """All times through, in order; what they call notes are steps."""
     chosen: Played | None
     """The one that is described."""
     levels_db: Floats
-    """Level against the loudest moment, one value for each step, shape (n,)."""
+    """Level against the loudest moment, one value for each step of time, shape (n,)."""
 
 
 def explain(take: Take, played: Timeline, ladder: Ladder) -> Explanation:
@@ -39,9 +48,18 @@ def explain(take: Take, played: Timeline, ladder: Ladder) -> Explanation:
     Raises :class:`~fretwright.base.errors.UsageError` as that does.
     """
     answer = listen(take, played, ladder)
-    heard = hear_notes(take, played.notes)
-    times = played_through(heard.alignment.passes, len(played.notes))
-    return Explanation(answer, heard, times, last_complete(times), _levels(take.samples))
+    events = events_of(played)
+    if has_chords(played.notes):
+        chords = hear_events(take, events)
+        candidates, odds, alignment, steps = chords.candidates, chords.among, chords.alignment, events.members
+    else:
+        line = hear_notes(take, played.notes)
+        candidates, odds, alignment = line.candidates, line.odds, line.alignment
+        steps = tuple((index,) for index in range(len(played.notes)))
+    times = played_through(alignment.passes, len(steps))
+    return Explanation(
+        answer, candidates, odds, alignment.shift, steps, times, last_complete(times), _levels(take.samples)
+    )
 
 
 def _levels(samples: Samples) -> Floats:

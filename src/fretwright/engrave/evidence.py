@@ -257,18 +257,20 @@ def _path(evidence: Evidence, line: _Line, way: Sequence[Found], look: tuple[str
 
 def _notes(evidence: Evidence, line: _Line) -> Iterator[str]:
     """Names above, marks in the grid, reasons below, each note's in one column."""
-    column_mm = name_mm = -1e9
+    column_mm = name_mm = last_mm = -1e9
     for note in evidence.notes:
         at_s = note.found.time_s if note.found is not None else note.due_s
         if not line.holds(at_s):
             continue
         x = line.x(at_s)
         y = line.y((note.found.midi if note.found is not None else note.midi) - evidence.lowest_midi)
-        # where there is no room beside the name before, above it
-        raised = x < name_mm
-        name_mm = -1e9 if raised else x + ink_of(note.name, Face.SANS, _SIZE_MM).right + 0.6
         yield f'<g class="note" data-note="{xml_text(note.note_id)}">'
-        yield _letters("name", note.name, x, line.courses_mm - 0.8 - (1.4 * _SIZE_MM if raised else 0.0))
+        if x > last_mm:
+            # of a chord the lowest; where there is no room beside the name before, above it
+            raised = x < name_mm
+            name_mm = -1e9 if raised else x + ink_of(note.name, Face.SANS, _SIZE_MM).right + 0.6
+            yield _letters("name", note.name, x, line.courses_mm - 0.8 - (1.4 * _SIZE_MM if raised else 0.0))
+        last_mm = x
         if note.shape is None:
             yield f'<circle class="dot" cx="{mm(x)}" cy="{mm(y)}" r="0.75"/>'
         else:

@@ -63,13 +63,17 @@ def explain_take(checked: Checked, name: str, path: Path, bpm: float | None = No
 
 def evidence_of(take: Take, asked: Sequence[TimedNote], found: Explanation, key: Key) -> Evidence:
     """The evidence of a take, of those pitches that were written or found."""
-    late_s, alignment = take.starts_s, found.heard.alignment
-    candidates, odds = found.heard.candidates, found.heard.odds
-    matches = found.chosen.matches if found.chosen is not None else ()
+    late_s, times_s = take.starts_s, found.candidates.times_s
     extras = found.chosen.extras if found.chosen is not None else ()
-    pitches = [timed.note.midi + alignment.shift for timed in asked]
-    pitches += [midi for _, midi, _ in extras]
-    pitches += [match.midi for time in found.times for match in time.matches]
+    notes = tuple(_notes(asked, found, key, late_s)) if found.chosen is not None else ()
+    ways = [
+        tuple(Found(float(times_s[one.moment]) + late_s, one.midi) for one in time.matches)
+        for time in found.times
+    ]
+    judged = [time is found.chosen for time in found.times]
+    pitches = [timed.note.midi + found.shift for timed in asked] + [midi for _, midi, _ in extras]
+    pitches += [each.midi for way in ways for each in way]
+    pitches += [note.found.midi for note in notes if note.found is not None]
     low = max(LOWEST_MIDI, min(pitches) - _BESIDE)
     high = min(LOWEST_MIDI + PITCHES - 1, max(pitches) + _BESIDE)
     return Evidence(
@@ -77,8 +81,8 @@ def evidence_of(take: Take, asked: Sequence[TimedNote], found: Explanation, key:
         length_s=take.length_s + late_s,
         step_s=STEP_S,
         levels_db=_course(found.levels_db, late_s, -60.0),
-        rises=_course(candidates.rise_curve, late_s, 0.0),
-        changes=_course(candidates.change_curve, late_s, 0.0),
+        rises=_course(found.candidates.rise_curve, late_s, 0.0),
+        changes=_course(found.candidates.change_curve, late_s, 0.0),
         lowest_midi=low,
         pitch_names=tuple(key.spell(midi).pretty for midi in range(low, high + 1)),
         moments=tuple(
@@ -86,15 +90,12 @@ def evidence_of(take: Take, asked: Sequence[TimedNote], found: Explanation, key:
                 round(float(at_s) + late_s, 3),
                 tuple(round(float(one), 1) for one in row[low - LOWEST_MIDI : high + 1 - LOWEST_MIDI]),
             )
-            for at_s, row in zip(candidates.times_s, odds, strict=True)
+            for at_s, row in zip(times_s, found.odds, strict=True)
         ),
-        notes=tuple(_notes(asked, found, key, late_s)) if matches else (),
-        too_many=tuple(Found(float(candidates.times_s[at]) + late_s, midi) for at, midi, _ in extras),
-        others=tuple(
-            tuple(Found(float(candidates.times_s[one.moment]) + late_s, one.midi) for one in time.matches)
-            for time in found.times
-            if time is not found.chosen
-        ),
+        notes=notes,
+        way=next((way for way, is_judged in zip(ways, judged, strict=True) if is_judged), ()),
+        too_many=tuple(Found(float(times_s[at]) + late_s, midi) for at, midi, _ in extras),
+        others=tuple(way for way, is_judged in zip(ways, judged, strict=True) if not is_judged),
     )
 
 
@@ -114,28 +115,39 @@ def _course(
 
 def _notes(asked: Sequence[TimedNote], found: Explanation, key: Key, late_s: float) -> Iterator[NoteEvidence]:
     matches = {} if found.chosen is None else {match.note: match for match in found.chosen.matches}
-    times_s = found.heard.candidates.times_s
+    times_s = found.candidates.times_s
     known = sorted(matches)
-    places = [float(times_s[matches[number].moment]) for number in known]
-    written = [asked[number].onset_s for number in known]
+    places = [float(times_s[matches[step].moment]) for step in known]
+    written = [asked[found.steps[step][0]].onset_s for step in known]
     told = found.answer.notes if isinstance(found.answer, Hearing) else (None,) * len(asked)
-    for number, (timed, note) in enumerate(zip(asked, told, strict=True)):
-        match = matches.get(number)
-        midi = timed.note.midi + found.heard.alignment.shift
-        due_s = float(np.interp(timed.onset_s, written, places))
-        reasons = [
-            *_verdict(note),
-            *(_why(match, midi, found, key) if match else _why_not(due_s, midi, found)),
-        ]
-        yield NoteEvidence(
-            timed.note.id,
-            key.spell(midi).pretty,
-            midi,
-            due_s + late_s,
-            None if match is None else Found(float(times_s[match.moment]) + late_s, match.midi),
-            None if note is None else _SHAPES.get(note.verdict),
-            tuple(reasons),
-        )
+    for step, members in enumerate(found.steps):
+        match = matches.get(step)
+        for number in members:
+            timed, note = asked[number], told[number]
+            midi = timed.note.midi + found.shift
+            due_s = float(np.interp(timed.onset_s, written, places))
+            heard = _heard_midi(match, note, alone=len(members) == 1)
+            sounds = None if match is None or heard is None else (match.moment, heard)
+            why = [*(_why_not(due_s, midi, found) if sounds is None else _why(sounds, midi, found, key))]
+            if sounds is not None and number == members[0]:
+                # once for all strings of a chord
+                why.append(_standing_out(sounds[0], found))
+            yield NoteEvidence(
+                timed.note.id,
+                key.spell(midi).pretty,
+                midi,
+                due_s + late_s,
+                None if sounds is None else Found(float(times_s[sounds[0]]) + late_s, sounds[1]),
+                None if note is None else _SHAPES.get(note.verdict),
+                (*_verdict(note), *why),
+            )
+
+
+def _heard_midi(match: Match | None, note: HeardNote | None, *, alone: bool) -> int | None:
+    """What was heard of a note: of a line the alignment says it, of a chord's string its own verdict."""
+    if match is None:
+        return None
+    return match.midi if alone else note.heard_midi if note is not None else None
 
 
 def _verdict(note: HeardNote | None) -> Iterator[str]:
@@ -151,29 +163,32 @@ def _verdict(note: HeardNote | None) -> Iterator[str]:
     yield from vibrato_words(note.vibrato)
 
 
-def _why(match: Match, midi: int, found: Explanation, key: Key) -> Iterator[str]:
+def _why(sounds: tuple[int, int], midi: int, found: Explanation, key: Key) -> Iterator[str]:
     """What spoke for a sounding: its odds, the next best pitch's, and how it stood out."""
-    row = found.heard.odds[match.moment]
-    at = match.midi - LOWEST_MIDI
+    moment, heard = sounds
+    row = found.odds[moment]
+    at, own = heard - LOWEST_MIDI, midi - LOWEST_MIDI
     if 0 <= at < PITCHES:
-        others = row.copy()
-        others[at] = -np.inf
-        best = int(others.argmax())
-        yield f"{key.spell(match.midi).pretty} {row[at]:+.1f}"
-        yield f"next {key.spell(best + LOWEST_MIDI).pretty} {others[best]:+.1f}"
-    if match.midi != midi and 0 <= midi - LOWEST_MIDI < PITCHES:
-        yield f"written {key.spell(midi).pretty} {row[midi - LOWEST_MIDI]:+.1f}"
-    yield (
-        f"pluck {found.heard.candidates.rise[match.moment]:.1f}, "
-        f"change {found.heard.candidates.change[match.moment]:.1f}"
-    )
+        yield f"{key.spell(heard).pretty} {row[at]:+.1f}"
+        if all(len(members) == 1 for members in found.steps):
+            # beside a chord's other strings the next best pitch says nothing
+            others = row.copy()
+            others[at] = -np.inf
+            best = int(others.argmax())
+            yield f"next {key.spell(best + LOWEST_MIDI).pretty} {others[best]:+.1f}"
+    if heard != midi and 0 <= own < PITCHES:
+        yield f"written {key.spell(midi).pretty} {row[own]:+.1f}"
+
+
+def _standing_out(moment: int, found: Explanation) -> str:
+    return f"pluck {found.candidates.rise[moment]:.1f}, change {found.candidates.change[moment]:.1f}"
 
 
 def _why_not(due_s: float, midi: int, found: Explanation) -> Iterator[str]:
-    near = np.abs(found.heard.candidates.times_s - due_s) < _LOOKED_S
+    near = np.abs(found.candidates.times_s - due_s) < _LOOKED_S
     at = midi - LOWEST_MIDI
     if not near.any() or not 0 <= at < PITCHES:
         yield "nothing starts near"
         return
-    yield f"at best {found.heard.odds[near, at].max():+.1f}"
-    yield f"pluck {found.heard.candidates.rise[near].max():.1f} near"
+    yield f"at best {found.odds[near, at].max():+.1f}"
+    yield f"pluck {found.candidates.rise[near].max():.1f} near"

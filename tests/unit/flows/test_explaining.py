@@ -41,7 +41,7 @@ def take_of(played: Timeline, changes: dict[int, int | None]) -> Take:
         if midi is not None:
             start = round((0.5 + timed.onset_s) * RATE_HZ)
             note = string(midi, timed.duration_s)
-            out[start : start + len(note)] += note
+            out[start : start + len(note)] += note[: len(out) - start]
     return Take(out.astype(np.float32))
 
 
@@ -80,6 +80,22 @@ def test_the_grid_holds_what_was_written_and_what_was_heard(evidence: Evidence) 
         if note.found is not None:
             odds = by_time[round(note.found.time_s, 3)].odds
             assert odds[note.found.midi - evidence.lowest_midi] == max(odds)
+
+
+def test_of_a_chord_every_string_has_its_place_and_the_way_its_lowest() -> None:
+    score = line(
+        "6/3+5/2+4/0 6/3+5/2+4/0 5/3+4/2+3/0 5/3+4/2+3/0 6/3+5/2+4/0 6/3+5/2+4/0 5/3+4/2+3/0 5/3+4/2+3/0"
+    )
+    played = timeline(score)
+    take = take_of(played, {})
+
+    told = evidence_of(take, played.notes, explain(take, played, Ladder(60, 120)), score.key)
+
+    assert [note.note_id for note in told.notes] == [note.id for note in score.notes]
+    assert len(told.way) == 8
+    for number, note in enumerate(told.notes):
+        assert note.due_s == pytest.approx(0.5 + played.notes[number].onset_s, abs=0.06)
+        assert not any(reason.startswith("next ") for reason in note.reasons)
 
 
 def test_sound_that_begins_late_in_a_film_is_told_in_the_films_time() -> None:
