@@ -2,6 +2,7 @@
 
 import multiprocessing
 import os
+import signal
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
@@ -32,8 +33,8 @@ def in_parallel(
             yield job, work(job)
         return
     context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(count, mp_context=context, initializer=end_with_parent) as pool:
-        futures = {pool.submit(work, job): job for job in jobs}
+    with ProcessPoolExecutor(count, mp_context=context, initializer=_begin) as pool:
+        futures = {pool.submit(_interruptible, work, job): job for job in jobs}
         try:
             for future in as_completed(futures):
                 yield futures[future], future.result()
@@ -44,6 +45,24 @@ def in_parallel(
             ) from error
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _begin() -> None:
+    """A process that has no job yet: it is told to end, and need not be interrupted."""
+    end_with_parent()
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+def _interruptible(work: Callable[[Job], Result], job: Job) -> Result:
+    """Do a job unless Ctrl-C ends it, which every process of the terminal hears; then take no other one."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        return work(job)
+    except KeyboardInterrupt:
+        # the job has put away what it had begun; the pool would go on with the next one
+        os._exit(1)
+    finally:
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 def end_with_parent() -> None:

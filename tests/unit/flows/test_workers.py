@@ -2,6 +2,11 @@
 
 import os
 import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 
@@ -43,3 +48,45 @@ def test_the_error_of_a_job_is_raised_with_its_own_words(processes: int) -> None
 def test_a_killed_process_is_told_apart_from_a_mistake() -> None:
     with pytest.raises(RenderError, match="ended from outside"):
         list(in_parallel(die, [1, 2], 2))
+
+
+def wait_long(folder: str) -> None:
+    with TemporaryDirectory(dir=folder):
+        time.sleep(60)
+
+
+INTERRUPTED = """\
+import sys
+sys.path.insert(0, sys.argv[1])
+from fretwright.flows.workers import in_parallel
+from test_workers import wait_long
+if __name__ == "__main__":
+    try:
+        list(in_parallel(wait_long, [sys.argv[2]] * 4, 2))
+    except KeyboardInterrupt:
+        sys.exit(7)
+"""
+
+
+def test_ctrl_c_ends_every_process_at_once_and_tidily(tmp_path: Path) -> None:
+    # a file and not a -c: processes that are started afresh import it
+    program = tmp_path / "program.py"
+    program.write_text(INTERRUPTED, encoding="utf-8")
+    jobs = tmp_path / "jobs"
+    jobs.mkdir()
+    with subprocess.Popen(
+        [sys.executable, str(program), str(Path(__file__).parent), str(jobs)],
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+    ) as process:
+        while len(list(jobs.iterdir())) < 2:
+            assert process.poll() is None
+            time.sleep(0.01)
+        # a terminal interrupts the program and all that it has started
+        os.killpg(process.pid, signal.SIGINT)
+        said = process.communicate(timeout=30)[1]
+
+    assert process.returncode == 7
+    assert said == ""
+    assert list(jobs.iterdir()) == []
