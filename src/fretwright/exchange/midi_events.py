@@ -1,7 +1,7 @@
 """The events of a MIDI file at their musical times, before any of them is given a meaning."""
 
 import struct
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from io import BytesIO
@@ -17,9 +17,12 @@ MOST_BYTES: Final = 4_000_000
 _MOST_WHOLES: Final = 20_000
 """A longer file is broken."""
 _UNHELD: Final = {
-    "pitchwheel": "pitch bends", "control_change": "controllers", "aftertouch": "aftertouch",
+    "control_change": "controllers", "aftertouch": "aftertouch",
     "polytouch": "aftertouch", "sysex": "messages for one maker's device", "lyrics": "lyrics",
 }  # fmt: skip
+_CHANNELS: Final = 16
+_WHEEL_STEPS: Final = 8192
+"""From the middle of a pitch wheel to its end."""
 _BROKEN: Final = "Export it again from its program."
 
 
@@ -42,6 +45,10 @@ class MidiPart:
     channel: int
     name: str
     notes: list[MidiNote] = field(default_factory=list)
+    wheel: list[tuple[Fraction, float]] = field(default_factory=list)
+    """Where the pitch wheel is put: times in whole notes, and semitones."""
+    program: int | None = None
+    """The last General MIDI program that its channel is told in its track, counted from 0."""
 
 
 @dataclass(slots=True)
@@ -63,6 +70,35 @@ class MidiEvents:
     """The least step of time, in whole notes."""
     length: Fraction = Fraction(0)
     """Where the last track ends, in whole notes."""
+    has_own_tracks: bool = True
+    """Whether each instrument has a track of its own (a file of type 1)."""
+
+
+@dataclass(slots=True)
+class _WheelRange:
+    """How far the wheel of a channel reaches: registered parameter 0, by MIDI 1.0 two semitones."""
+
+    semitones: float = 2.0
+    _chosen: tuple[int, int] = (127, 127)
+    """The registered parameter that data go to, high and low part; none is 127, 127."""
+
+    def takes(self, message: Any) -> bool:  # noqa: ANN401 - mido has no types
+        """Whether a controller speaks of registered parameters; the range follows it."""
+        high, low = self._chosen
+        match message.control:
+            case 101:
+                self._chosen = message.value, low
+            case 100:
+                self._chosen = high, message.value
+            case 6 if self._chosen == (0, 0):
+                self.semitones = float(message.value)
+            case 38 if self._chosen == (0, 0):
+                self.semitones = int(self.semitones) + message.value / 100
+            case 6 | 38:
+                pass
+            case _:
+                return False
+        return True
 
 
 def read_events(data: bytes, name: str) -> MidiEvents:
@@ -79,15 +115,16 @@ def read_events(data: bytes, name: str) -> MidiEvents:
         raise ExchangeError(f"{name} is no whole MIDI file.", _BROKEN) from error
     if file.ticks_per_beat <= 0:
         raise ExchangeError(f"{name} counts time in film frames, not in beats.", "Export it with beats.")
-    events = MidiEvents(tick=Fraction(1, file.ticks_per_beat * 4))
+    events = MidiEvents(tick=Fraction(1, file.ticks_per_beat * 4), has_own_tracks=file.type == 1)
     for number, track in enumerate(file.tracks):
         _read_track(track, number, file.ticks_per_beat * 4, events, name)
     return events
 
 
 def _read_track(track: Any, number: int, ticks_per_whole: int, events: MidiEvents, name: str) -> None:  # noqa: ANN401 - mido has no types
-    parts: dict[int, MidiPart] = {}
+    parts = {channel: MidiPart(number, channel, "") for channel in range(_CHANNELS)}
     begun: dict[tuple[int, int], list[tuple[Fraction, int]]] = {}
+    wheels: dict[int, _WheelRange] = {}
     title, ticks = "", 0
     at = Fraction(0)
     for message in track:
@@ -99,14 +136,16 @@ def _read_track(track: Any, number: int, ticks_per_whole: int, events: MidiEvent
             case "note_on" if message.velocity:
                 begun.setdefault((message.channel, message.note), []).append((at, message.velocity))
             case "note_on" | "note_off":
-                part = parts.setdefault(message.channel, MidiPart(number, message.channel, ""))
+                part = parts[message.channel]
                 _end_note(begun, part, message.note, at)
+            case "pitchwheel" | "program_change" | "control_change" if _tell_part(message, at, parts, wheels):
+                pass
             case "track_name":
                 title = title or " ".join(message.name.split())
             case _:
                 _read_other(message, at, events)
     for (channel, note), _ in list(begun.items()):
-        part = parts.setdefault(channel, MidiPart(number, channel, ""))
+        part = parts[channel]
         while begun[channel, note]:
             _end_note(begun, part, note, at)
     for part in parts.values():
@@ -115,6 +154,23 @@ def _read_track(track: Any, number: int, ticks_per_whole: int, events: MidiEvent
     events.names.append(title)
     events.title = events.title or title
     events.length = max(events.length, at)
+
+
+def _tell_part(
+    message: Any,
+    at: Fraction,
+    parts: Mapping[int, MidiPart],
+    wheels: dict[int, _WheelRange],  # noqa: ANN401 - likewise
+) -> bool:
+    """Whether a message is about a part's wheel or program; the part then knows it."""
+    part, reach = parts[message.channel], wheels.setdefault(message.channel, _WheelRange())
+    if message.type == "program_change":
+        part.program = message.program
+    elif message.type == "pitchwheel":
+        part.wheel.append((at, message.pitch / _WHEEL_STEPS * reach.semitones))
+    else:
+        return reach.takes(message)
+    return True
 
 
 def _end_note(

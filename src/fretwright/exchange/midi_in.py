@@ -14,10 +14,12 @@ from typing import Final
 from fretwright.base.errors import ExchangeError, FretwrightError
 from fretwright.base.findings import Severity
 from fretwright.base.spans import Span
+from fretwright.exchange.asked import NOTHING, Asked
 from fretwright.exchange.draft import Draft, DraftBar, DraftNote, ReadOptions
 from fretwright.exchange.imported import Imported, as_score
 from fretwright.exchange.losses import Losses
-from fretwright.exchange.midi_events import MidiEvents, MidiPart, read_events
+from fretwright.exchange.midi_bends import Moved, WheelOfPart
+from fretwright.exchange.midi_events import MidiEvents, MidiNote, MidiPart, read_events
 from fretwright.exchange.midi_names import read_string_name
 from fretwright.exchange.names import exercise_name
 from fretwright.exchange.pieces import is_binary
@@ -25,6 +27,7 @@ from fretwright.exchange.quantise import quantised
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.fretboard.tuning import Tuning
 from fretwright.score.meter import COMMON_TIME, Meter
+from fretwright.score.techniques import Techniques
 from fretwright.score.tempo import FASTEST_BPM, SLOWEST_BPM, TempoMark
 from fretwright.theory.key import Key
 
@@ -65,7 +68,7 @@ def read_midi(data: bytes, name: str, options: ReadOptions | None = None) -> Imp
     key = events.keys[min(events.keys)] if events.keys else Key(0)
     if len(set(events.keys.values())) > 1:
         losses.left_out("changes of key signature", span)
-    played = list(_notes(source, neck, key, name))
+    played = list(_notes(source, neck, key, name, events, losses))
     if not 0 < len(played) <= _MOST_PLAYED:
         raise ExchangeError(
             f"{name} has no notes, or more than {_MOST_PLAYED}.", "Choose another part with --part."
@@ -104,9 +107,21 @@ def _sources(events: MidiEvents, losses: Losses, span: Span) -> list[_Source]:
             losses.left_out("the percussion channel", span)
         elif read_string_name(part.name) is not None:
             strings.append(part)
+        elif events.has_own_tracks and (same := _same_instrument(sources, part)) is not None:
+            # A note that moves the wheel may have a channel of its own.
+            sources[same] = replace(sources[same], parts=(*sources[same].parts, part))
         else:
             sources.append(_Source(part.name or f"channel {part.channel + 1}", (part,)))
     return [_Source("strings", tuple(strings), _named_neck(events)), *sources] if strings else sources
+
+
+def _same_instrument(sources: Sequence[_Source], part: MidiPart) -> int | None:
+    """The source that a further channel of the same track and program belongs to."""
+    if part.program is None:
+        return None
+    own = (part.track, part.program)
+    firsts = ((first.track, first.program) for first in (source.parts[0] for source in sources))
+    return next((nth for nth, each in enumerate(firsts) if each == own), None)
 
 
 def _named_neck(events: MidiEvents) -> Neck | None:
@@ -140,18 +155,52 @@ def _chosen(sources: Sequence[_Source], options: ReadOptions, losses: Losses, na
     return chosen
 
 
-def _notes(source: _Source, neck: Neck, key: Key, name: str) -> Iterator[DraftNote]:
+def _notes(
+    source: _Source, neck: Neck, key: Key, name: str, events: MidiEvents, losses: Losses
+) -> Iterator[DraftNote]:
     """The notes as they were played, with places where their track names its string."""
+    seconds = _Seconds(events)
+    span = Span(name, 1, 1)
     for part in source.parts:
+        wheel = WheelOfPart(part.wheel, [(note.start, note.end) for note in part.notes])
         named = read_string_name(part.name) if source.neck is not None else None
         for note in part.notes:
             place = None
             if named is not None:
                 fret = note.midi - neck.midi_at(Place(named.string, 0))
                 place = Place(named.string, fret) if fret >= 0 else None
+            moved = wheel.moves(note.start, note.end, seconds.of(note))
             yield DraftNote(
-                note.start, note.end - note.start, key.spell(note.midi), Span(name, 1, 1), place=place
+                note.start,
+                note.end - note.start,
+                key.spell(note.midi),
+                span,
+                place=place,
+                asked=_asked(moved, losses, span),
             )
+
+
+def _asked(moved: Moved, losses: Losses, span: Span) -> Asked:
+    """What the pitch wheel asks of a note."""
+    if moved.is_lost:
+        losses.left_out("movements of the pitch wheel that are no bend of one string", span)
+    if moved.bend is None and moved.vibrato is None:
+        return NOTHING
+    return Asked(Techniques(bend=moved.bend, vibrato=moved.vibrato))
+
+
+class _Seconds:
+    """How long notes last by the tempos of a file."""
+
+    def __init__(self, events: MidiEvents) -> None:
+        self._tempos = sorted(events.tempos.items())
+        self._times = [at for at, _ in self._tempos]
+
+    def of(self, note: MidiNote) -> float:
+        """Seconds of a note at the tempo of its start."""
+        nth = bisect_right(self._times, note.start)
+        microseconds = self._tempos[nth - 1][1] if nth else _USUAL_US
+        return float(note.end - note.start) * 4 * microseconds / 1_000_000
 
 
 def _bars(events: MidiEvents, end: Fraction, name: str) -> tuple[DraftBar, ...]:

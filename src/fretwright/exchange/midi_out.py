@@ -133,13 +133,13 @@ def _touches(
                 times = (_swung(score, times[0]), _swung(score, times[1]), _swung(score, times[2]))
             first, last, ring = (start + time - bar.bar.start for time in times)
             length_s = score.tempo.seconds_between(note.onset, note.end)
-            yield from touches_of(Played(note, first, last, length_s), ring)
+            yield from touches_of(Played(note, first, last, length_s), ring, score.neck)
 
 
 def _exact(touch: Touch) -> Iterator[Fraction]:
     """The times of a note that have to be whole ticks; ornaments fall on the tick before."""
     techniques = touch.note.techniques
-    if touch.is_main and not techniques.graces:
+    if touch.is_main and not techniques.graces and techniques.rake is None:
         yield touch.start
         if techniques.trill is None and techniques.tremolo is None:
             yield touch.end
@@ -234,7 +234,7 @@ def _parts(score: Score, notes: list[Touch], options: MidiOptions) -> Iterator[l
         yield list(_part(program.name, None, program, notes, options))
         return
     for string in score.neck.tuning.strings:
-        own = [note for note in notes if note.note.string == string]
+        own = [note for note in notes if note.string == string]
         yield list(_part(string_name(score.neck, string), string - 1, program, own, options))
 
 

@@ -11,7 +11,9 @@ from fractions import Fraction
 from math import ceil, pi, sin
 from typing import Final
 
+from fretwright.fretboard.neck import Neck, Place
 from fretwright.score.note import Attack, Note
+from fretwright.score.ornaments import raked_strings
 from fretwright.score.techniques import SlideEnd, Stroke, Techniques
 from fretwright.score.values import Value
 
@@ -22,6 +24,9 @@ _SOFT: Final = 40
 _MUTED: Final = 12
 _SMALL: Final = 64
 _GRACE: Final = Fraction(1, 32)
+_RAKED: Final = 44
+_RAKE: Final = Fraction(1, 128)
+"""From one muted string of a rake to the next."""
 _KNOCK: Final = Fraction(1, 32)
 _STACCATO_SHARE: Final = Fraction(1, 2)
 _STEP_S: Final = 0.02
@@ -50,33 +55,34 @@ class Touch:
 
     note: Note
     """The written note that it belongs to."""
+    string: int
     midi: int
     start: Fraction
     end: Fraction
     velocity: int
     is_main: bool = True
-    """Not for small notes, nor for the later notes of a trill or a tremolo."""
+    """Not for what leads to a note, nor for the later notes of a trill or a tremolo."""
     bends: tuple[tuple[Fraction, float], ...] = ()
     """Times and how far the pitch is from that of ``midi``, in semitones."""
     swell: tuple[tuple[Fraction, float], ...] = ()
     """Times and the share of its full volume, where it swells."""
 
 
-def touches_of(played: Played, ring_until: Fraction) -> Iterator[Touch]:
+def touches_of(played: Played, ring_until: Fraction, neck: Neck) -> Iterator[Touch]:
     """The notes of MIDI that a written note is made of; ``ring_until`` is when its string is needed again."""
     note, techniques = played.note, played.note.techniques
     start, end = played.start, played.end
-    graces = list(_graces(played))
-    yield from graces
-    if graces:
-        start = max(start, graces[-1].end)
+    lead = list(_lead(played, neck))
+    yield from lead
+    if lead:
+        start = max(start, lead[-1].end)
     if techniques.let_ring:
         end = max(end, ring_until)
     if techniques.dead:
         end = min(end, start + _KNOCK)
     elif techniques.staccato:
         end = start + (end - start) * _STACCATO_SHARE
-    main = Touch(note, note.midi, start, end, velocity_of(note))
+    main = Touch(note, note.string, note.midi, start, end, velocity_of(note))
     if techniques.trill is not None:
         yield from _trilled(main, techniques.trill.value, techniques.trill.pitch.midi)
     elif techniques.tremolo is not None:
@@ -93,17 +99,21 @@ def velocity_of(note: Note) -> int:
     return max(1, min(127, velocity))
 
 
-def _graces(played: Played) -> Iterator[Touch]:
-    """Small notes just before their note; on the very first moment they take their time from it."""
-    graces = played.note.techniques.graces
-    if not graces:
+def _lead(played: Played, neck: Neck) -> Iterator[Touch]:
+    """Raked strings and small notes just before their note; at the very start they take their time from it."""
+    note = played.note
+    raked = raked_strings(note.string, note.techniques.rake, neck)
+    steps = [(string, neck.midi_at(Place(string, 0)), _RAKE, _RAKED) for string in raked]
+    steps += [(grace.place.string, grace.pitch.midi, _GRACE, _SMALL) for grace in note.techniques.graces]
+    if not steps:
         return
     room = played.start if played.start > 0 else (played.end - played.start) / 2
-    length = min(_GRACE, room / (2 * len(graces)))
-    at = played.start - length * len(graces) if played.start > 0 else played.start
-    for grace in graces:
-        yield Touch(played.note, grace.pitch.midi, at, at + length, _SMALL, is_main=False)
-        at += length
+    total = sum((length for _, _, length, _ in steps), Fraction(0))
+    shrink = min(Fraction(1), room / (2 * total))
+    at = played.start - total * shrink if played.start > 0 else played.start
+    for string, midi, length, velocity in steps:
+        yield Touch(note, string, midi, at, at + length * shrink, velocity, is_main=False)
+        at += length * shrink
 
 
 def _steps(main: Touch, value: Value) -> list[tuple[Fraction, Fraction]]:

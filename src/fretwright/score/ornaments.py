@@ -156,7 +156,7 @@ def lead_in_s(touched: Sequence[TouchedNote]) -> float:
 def _approach(timed: TimedNote, neck: Neck, room_s: float) -> Iterator[Touch]:
     """Raked strings and grace notes, ending where the note sounds."""
     note, techniques = timed.note, timed.note.techniques
-    raked = _raked_strings(note.string, techniques.rake, neck)
+    raked = raked_strings(note.string, techniques.rake, neck)
     steps_s = [RAKE_STEP_S] * len(raked) + [GRACE_S] * len(techniques.graces)
     if not steps_s:
         return
@@ -190,7 +190,7 @@ def _approach(timed: TimedNote, neck: Neck, room_s: float) -> Iterator[Touch]:
         before = midi if grace.is_slurred_on else None
 
 
-def _raked_strings(string: int, rake: Stroke | None, neck: Neck) -> list[int]:
+def raked_strings(string: int, rake: Stroke | None, neck: Neck) -> list[int]:
     """The strings swept on the way to a string, in the order in which they are reached."""
     if rake is None:
         return []
