@@ -24,8 +24,10 @@ from fretwright.score.timeline import TimedNote
 
 _CLEAR_RISE: Final = 0.75
 """A sounding inside a bent note that rises so much was plucked, and is one too many."""
+_AS_CLEAR: Final = 0.5
+"""The same, against the note's own pluck: in a room every movement rises a little."""
 _STRONGER: Final = 2.0
-_PASSING_S: Final = 0.8
+_PASSING_S: Final = 1.2
 """A bend that takes longer to pass the next pitch is not mistaken for a note there."""
 _LEAST_ODDS: Final = -4.0
 _BELOW_CENTS, _ABOVE_CENTS = 150.0, 250.0
@@ -66,7 +68,7 @@ def settled(found: Alignment, asked: Sequence[TimedNote], moments: Candidates, o
     rises = rises_of(asked)
     passes: list[Pass] = []
     for one in found.passes:
-        if passes and _is_all_movement(one, passes[-1].matches[-1].note, asked, rises, moments, found.shift):
+        if passes and _is_all_movement(one, passes[-1].matches[-1], asked, rises, moments, found.shift):
             continue
         plucked = replace(one, matches=_at_plucks(one, asked, rises, moments, odds, found.shift))
         passes.append(replace(plucked, extras=_still_extra(plucked, asked, rises, moments, found.shift)))
@@ -74,13 +76,15 @@ def settled(found: Alignment, asked: Sequence[TimedNote], moments: Candidates, o
 
 
 def _is_all_movement(
-    one: Pass, last: int, asked: Sequence[TimedNote], rises: Counts, moments: Candidates, shift: int
+    one: Pass, last: Match, asked: Sequence[TimedNote], rises: Counts, moments: Candidates, shift: int
 ) -> bool:
-    """Whether a pass is but the long last note of the one before it, swinging."""
-    own = asked[last].note.midi + shift
+    """Whether a pass is but the last note of the one before it, swinging; its pluck may be heard twice."""
+    own = asked[last.note].note.midi + shift
+    plucked_until_s = float(moments.times_s[last.moment]) + 2 * STILL_S
     soundings = [*((match.moment, match.midi) for match in one.matches), *(extra[:2] for extra in one.extras)]
-    return moves(asked[last]) and all(
-        -1 <= midi - own <= rises[last] + 1 and moments.rise[moment] < _CLEAR_RISE
+    return moves(asked[last.note]) and all(
+        -1 <= midi - own <= rises[last.note] + 1
+        and (moments.rise[moment] < _CLEAR_RISE or moments.times_s[moment] < plucked_until_s)
         for moment, midi in soundings
     )
 
@@ -88,11 +92,11 @@ def _is_all_movement(
 def _at_plucks(
     one: Pass, asked: Sequence[TimedNote], rises: Counts, moments: Candidates, odds: Samples, shift: int
 ) -> tuple[Match, ...]:
-    """The matches, those of bent notes at the pluck shortly before where it is much the stronger moment."""
+    """The matches, those of moving notes at the pluck shortly before where it is much the stronger moment."""
     out: list[Match] = []
     for match in one.matches:
         written = asked[match.note].note
-        if written.techniques.bend is None or match.midi != written.midi + shift:
+        if not moves(asked[match.note]) or match.midi != written.midi + shift:
             out.append(match)
             continue
         after_s = float(moments.times_s[out[-1].moment]) + STILL_S if out else 0.0
@@ -118,10 +122,11 @@ def _still_extra(
         place = int(np.searchsorted(starts, moment, side="right")) - 1
         note = one.matches[place].note
         above = midi - shift - asked[note].note.midi
+        rise = float(moments.rise[starts[place]])
         is_movement = (
             moves(asked[note])
             and -1 <= above <= rises[note] + 1
-            and (moments.rise[moment] < _CLEAR_RISE or moment == starts[place])
+            and (moments.rise[moment] < max(_CLEAR_RISE, _AS_CLEAR * rise) or moment == starts[place])
         )
         if not is_movement:
             kept.append(extra)
