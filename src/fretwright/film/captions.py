@@ -59,14 +59,14 @@ def descriptions(sentences: Sequence[Sentence], clock: Clock) -> tuple[Cue, ...]
     runs = [(next(group)[0], told[index][0]) for index, group in groupby(heard, key=lambda pair: pair[1])]
     due = ([(0.0, opening)] if opening else []) + runs
     ends = [start_s for start_s, _ in due[1:]] + [clock.music_ends_s]
-    return tuple(Cue(start_s, end_s, words) for (start_s, words), end_s in zip(due, ends, strict=True))
+    return tuple(Cue(start_s, end_s, words) for (start_s, words), end_s in zip(due, ends, strict=False))
 
 
 def captions_played(score: Score, sentences: Sequence[Sentence], clock: Clock) -> tuple[Cue, ...]:
     """The cues of the music alone: what is said of the whole is left out."""
     whole = tuple(_sentence_by_sentence(sentences, clock))
     # over held chords the sentences lean on the patterns that the opening has described
-    if not is_held(score) and all(is_readable(cue.text, cue.start_s, cue.end_s) for cue in whole):
+    if whole and not is_held(score) and all(is_readable(cue.text, cue.start_s, cue.end_s) for cue in whole):
         return whole
     return tuple(Cue(each.start_s, each.end_s, two_lines(each.text)) for each in brief(score, clock))
 
@@ -77,7 +77,8 @@ def _sentence_by_sentence(sentences: Sequence[Sentence], clock: Clock) -> Iterat
     heard = [(note.onset_s, where[note.note_id]) for note in clock.notes if note.note_id in where]
     runs = [(next(group)[0], index) for index, group in groupby(heard, key=lambda pair: pair[1])]
     ends = [start_s for start_s, _ in runs[1:]] + [clock.music_ends_s]
-    for (start_s, index), end_s in zip(runs, ends, strict=True):
+    # a chart has no notes, and so no run of them
+    for (start_s, index), end_s in zip(runs, ends, strict=False):
         yield from _spread(told[index][0], start_s, end_s)
 
 

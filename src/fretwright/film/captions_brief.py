@@ -112,7 +112,7 @@ def _heading(score: Score, bars: Sequence[BarSpan]) -> str:
 def _tellings(score: Score, passage: _Passage) -> Iterator[str]:
     """All that is played, then less and less of it."""
     if not passage.moments:
-        yield "rest"
+        yield ", ".join(_written(score, passage.bars)) or "rest"
         return
     chords = _chords(score, passage) if is_held(score) else []
     if not chords or all(_is_strummed(moment) for moment in passage.moments):
@@ -177,6 +177,18 @@ def _chord_at(score: Score, note: Note) -> str | None:
 def _chords(score: Score, passage: _Passage) -> list[str]:
     names = [_chord_at(score, moment[0]) for moment in passage.moments]
     return [name for place, name in enumerate(names) if name and (not place or names[place - 1] != name)]
+
+
+def _written(score: Score, bars: Sequence[BarSpan]) -> list[str]:
+    """The chord names of a chart, which has nothing but them; over the rests of a line they say nothing."""
+    if score.notes:
+        return []
+    spans = [score.bars[bar.index] for bar in bars]
+    return [
+        label.text
+        for label in score.labels
+        if label.kind is LabelKind.CHORD and any(bar.start <= label.at < bar.end for bar in spans)
+    ]
 
 
 def _where(passage: _Passage) -> tuple[str, str]:

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from charts import chart
 from fretwright.engrave.walkthrough import Sentence, walk_through
 from fretwright.film.captions import Cue, captions, web_vtt
 from fretwright.film.captions_text import two_lines
@@ -117,6 +118,10 @@ def test_a_quick_repeat_is_told_again_and_not_joined_to_the_first_time() -> None
     told = told_at(repeated(RUN), 180.0)
 
     assert [words.split(":")[0] for words in told] == ["Bars 1 and 2", "Bars 1 and 2, again"]
+
+
+def test_a_chart_is_told_by_its_chord_names() -> None:
+    assert told_at(chart(["A7", "D7", "A7 E7"]), 100.0) == ["Bar 1: A7", "Bar 2: D7", "Bar 3: A7, E7"]
 
 
 def test_a_caption_is_broken_where_its_sense_is() -> None:

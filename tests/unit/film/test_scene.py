@@ -6,7 +6,10 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from charts import chart
 from fretwright.engrave.diagram import fretboard_diagram
+from fretwright.engrave.walkthrough import walk_through
+from fretwright.film.captions import descriptions
 from fretwright.film.chapters import chapters
 from fretwright.film.clock import clock_of
 from fretwright.film.held import held_in
@@ -244,6 +247,20 @@ def test_the_sounding_note_is_framed_and_its_place_is_ringed() -> None:
     assert columns.mean() == pytest.approx((box.left + box.right) / 2 * scale, abs=1.5)
     assert rows.mean() == pytest.approx(top + (box.top + box.bottom) / 2 * scale, abs=1.5)
     assert (red != before).any()
+
+
+def test_a_chart_without_notes_can_be_filmed() -> None:
+    score = chart(["A7", "D7", "A7 E7"])
+    clock = clock_of(score, 100.0)
+    shown = scene_of(score, clock, screen_of(FilmSize(320, 180, 25), overlay=False, fretboard=False), WORDS)
+    painter = Painter(shown, "yuv420p")
+
+    # the playhead runs through its bars all the same
+    places = [shown.at(bar.start_s + 0.1).spot.x_mm for bar in clock.bars]
+    assert places == sorted(set(places))
+    pictures = [painter.paint(bar.start_s + 0.1).planes[0].copy() for bar in clock.bars]
+    assert (pictures[0] != pictures[1]).any()
+    assert descriptions(walk_through(score).sentences, clock)
 
 
 def test_the_notes_of_a_chord_are_ringed_on_the_chord_that_is_held() -> None:
