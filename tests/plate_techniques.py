@@ -293,6 +293,36 @@ def _labels(dice: random.Random, neck: Neck, length: Fraction, meter: Meter) -> 
     return labels
 
 
+def crowded(seed: int) -> tuple[Score, PlateStyle]:
+    """The same score with all that stands around its notes as well.
+
+    Three verses, chord names over diagrams, words in every other bar, repeats and endings.
+    """
+    score, style = everything(seed)
+    dice = random.Random(seed)
+    held = held_by(score.neck.tuning.name)
+    labels = [label for label in score.labels if label.kind is not LabelKind.LYRIC]
+    if not any(label.kind is LabelKind.CHORD for label in labels):
+        names = [dice.choice(_CHORDS) for _ in score.bars]
+        labels += [
+            Label(bar.start, name, LabelKind.CHORD, held.get(name))
+            for bar, name in zip(score.bars, names, strict=True)
+        ]
+    labels += [Label(bar.start, "with the next one", LabelKind.TEXT) for bar in score.bars[1::2]]
+    labels += [
+        Label(onset, dice.choice(_SYLLABLES), LabelKind.LYRIC, verse=verse)
+        for onset in sorted({note.onset for note in score.notes})
+        for verse in (1, 2, 3)
+        if dice.random() < 0.7
+    ]
+    bars = list(score.bars)
+    if len(bars) > 2:
+        bars[0] = replace(bars[0], opens_repeat=True)
+        bars[-2] = replace(bars[-2], closes_repeat=2, endings=(1,))
+        bars[-1] = replace(bars[-1], endings=(2,))
+    return replace(score, bars=tuple(bars), labels=tuple(labels)), style
+
+
 def chart(seed: int) -> tuple[Score, PlateStyle]:
     """A chart by chance: rhythm slashes or bars without notes under chord names, repeats, endings, words."""
     score, style = everything(seed)

@@ -2,7 +2,7 @@
 
 A syllable that ends in ``-`` goes on in the next one, one that ends in ``_`` is held to the next one.
 Syllables stand in the middle of their notes; words in a row start at theirs. Several at one time are verses
-and stand in rows of their own, with their numbers.
+and stand in rows of their own, with their numbers at the left.
 """
 
 from collections.abc import Iterator, Sequence
@@ -31,10 +31,17 @@ def lyric_rows(
     """The rows of a system, one for each verse; ``verses`` holds what is sung in it alone."""
     drawn: list[Ink] = []
     is_numbered = sum(bool(own) for own in verses) > 1
-    for number, own in enumerate(verses, start=1):
-        placed = _placed(own, system, width, f"{number}." if is_numbered else "")
-        if not placed:
+    room = max(
+        (ink_of(f"{number}.", LYRIC_FACE, LYRIC_SIZE).right for number in range(1, len(verses) + 1)),
+        default=0.0,
+    )
+    rows = [_placed(own, system, width, room + _NUMBER_GAP if is_numbered else 0.0) for own in verses]
+    left = min((row[0][1] for row in rows if row), default=0.0) - room - _NUMBER_GAP
+    for number, words in enumerate(rows, start=1):
+        if not words:
             continue
+        verse = [(Sung(words[0][0].at, f"{number}.", ""), left)] if is_numbered else []
+        placed = [*verse, *words]
         top = max(
             sky.edge(x, max(x + ink_of(sung.text, LYRIC_FACE, LYRIC_SIZE).right, end), _ROW_GAP, at_least=0.0)
             for (sung, x), end in zip(placed, _ends(placed, system), strict=True)
@@ -52,14 +59,15 @@ def _ends(placed: Sequence[tuple[Sung, float]], system: PlacedSystem) -> list[fl
     return [until if sung.goes_on else 0.0 for (sung, _), until in zip(placed, nexts, strict=True)]
 
 
-def _placed(own: Sequence[Sung], system: PlacedSystem, width: float, number: str) -> list[tuple[Sung, float]]:
+def _placed(
+    own: Sequence[Sung], system: PlacedSystem, width: float, first: float
+) -> list[tuple[Sung, float]]:
     """Each with its left end; pushed right where the one before it is too near, and kept inside the plate.
 
-    In a chart without notes every word starts at its beat, as the slash does. The number of a verse stands
-    before its first word.
+    In a chart without notes every word starts at its beat, as the slash does. None stands left of ``first``.
     """
     placed: list[tuple[Sung, float]] = []
-    end = ink_of(number, LYRIC_FACE, LYRIC_SIZE).right + _NUMBER_GAP if number else 0.0
+    end = first
     is_chart = any(not shape.columns for shape, _ in system.moments)
     for sung in own:
         box = ink_of(sung.text, LYRIC_FACE, LYRIC_SIZE)
@@ -67,10 +75,6 @@ def _placed(own: Sequence[Sung], system: PlacedSystem, width: float, number: str
         x = max(end, min(x, width - box.right))
         placed.append((sung, x))
         end = x + box.right + _BETWEEN
-    if number and placed:
-        first, x = placed[0]
-        before = ink_of(number, LYRIC_FACE, LYRIC_SIZE).right + _NUMBER_GAP
-        placed.insert(0, (Sung(first.at, number, ""), x - before))
     return placed
 
 

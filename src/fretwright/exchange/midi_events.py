@@ -157,10 +157,10 @@ def _read_track(track: Any, number: int, ticks_per_whole: int, events: MidiEvent
 
 
 def _tell_part(
-    message: Any,
+    message: Any,  # noqa: ANN401 - likewise
     at: Fraction,
     parts: Mapping[int, MidiPart],
-    wheels: dict[int, _WheelRange],  # noqa: ANN401 - likewise
+    wheels: dict[int, _WheelRange],
 ) -> bool:
     """Whether a message is about a part's wheel or program; the part then knows it."""
     part, reach = parts[message.channel], wheels.setdefault(message.channel, _WheelRange())

@@ -100,7 +100,7 @@ def velocity_of(note: Note) -> int:
 
 
 def _lead(played: Played, neck: Neck) -> Iterator[Touch]:
-    """Raked strings and small notes just before their note; at the very start they take their time from it."""
+    """Raked strings and small notes just before their note; at the start they take their time from it."""
     note = played.note
     raked = raked_strings(note.string, note.techniques.rake, neck)
     steps = [(string, neck.midi_at(Place(string, 0)), _RAKE, _RAKED) for string in raked]

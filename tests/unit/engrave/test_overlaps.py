@@ -1,6 +1,7 @@
 """Nothing on a plate runs into anything else."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -12,9 +13,10 @@ from fretwright.engrave.overlaps import overlaps
 from fretwright.engrave.plate import engrave
 from fretwright.engrave.reading import read
 from fretwright.engrave.style import PlateStyle
+from fretwright.engrave.verses import verses_of
 from fretwright.score.score import Score
 from plate_scores import wandering, written
-from plate_techniques import chart, everything
+from plate_techniques import chart, crowded, everything
 from technique_strategies import technique_scores
 
 
@@ -29,6 +31,13 @@ def test_two_hundred_plates_made_by_chance_are_clean(first: int) -> None:
 def test_plates_that_ask_for_everything_at_once_are_clean(first: int) -> None:
     for seed in range(first, first + 8):
         found = overlaps(engrave(*everything(seed)))
+        assert not found, f"seed {seed}: {found[:3]}"
+
+
+@pytest.mark.parametrize("first", range(0, 24, 8))
+def test_plates_with_all_that_stands_around_the_notes_too_are_clean(first: int) -> None:
+    for seed in range(first, first + 8):
+        found = overlaps(engrave(*crowded(seed)))
         assert not found, f"seed {seed}: {found[:3]}"
 
 
@@ -56,6 +65,30 @@ def test_the_scores_that_ask_for_everything_hold_what_they_promise() -> None:
         "diagram", "diagram-dot", "diagram-mark", "tie", "slur", "tuplet-number", "octave", "letter",
     }  # fmt: skip
     assert {len(bar.voices) for seed in range(12) for bar in read(everything(seed)[0])} == {1, 2}
+
+
+def test_the_crowded_scores_hold_all_of_it_at_once() -> None:
+    """Two voices, seconds, accidentals, small notes, every sign, three verses, diagrams, repeats, endings."""
+    plates = [engrave(*crowded(seed)) for seed in range(24)]
+    roles = [{each.role for system in plate.ink for each in system} for plate in plates]
+    everywhere = {
+        "staff-line", "accidental", "dot", "beam", "flag", "rest", "ledger", "chord", "text", "lyric",
+        "diagram", "diagram-dot", "ending", "repeat-dot", "bar-number", "finger", "stroke", "tuplet",
+        "tuplet-number", "tie", "slur", "slide", "bend", "grace-head", "roll", "rake", "trill", "vibrato",
+        "palm-mute", "let-ring", "harmonic", "hairpin", "articulation", "tremolo", "bracket", "picking",
+        "octave",
+    }  # fmt: skip
+    assert set().union(*roles) >= everywhere
+    assert max(len(each & everywhere) for each in roles) >= len(everywhere) - 4
+    rows = [verses_of(crowded(seed)[0].labels) for seed in range(24)]
+    assert all(len(verses) == 3 for verses in rows)
+    seconds = [
+        abs(one.pitch.midi - other.pitch.midi)
+        for seed in range(24)
+        for one, other in pairwise(crowded(seed)[0].notes)
+        if one.onset == other.onset and one.voice == other.voice
+    ]
+    assert {1, 2} <= set(seconds)
 
 
 def test_the_chance_scores_hold_what_they_promise() -> None:
