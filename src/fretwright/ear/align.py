@@ -27,6 +27,8 @@ _COST_MISSED: Final = 4.0
 _COST_EXTRA: Final = 3.3
 _COST_PLUCKED_EXTRA: Final = 0.5
 """Where energy rises and the partials change as well, something was plucked: less is needed to say so."""
+_KNOCK: Final = 4.0
+"""What a stroke is worth where a dead string is written: its pitch, if it has any, says nothing."""
 _COST_IDLE: Final = 4.0
 _COST_TEMPO_CHANGE: Final = 1.0
 _COST_BROKEN_OFF: Final = 5.0
@@ -54,6 +56,8 @@ class Written:
     note."""
     starts: Floats | None = None
     """Semitones above its pitch at which each note should begin; None where all begin on it."""
+    knocks: Marks | None = None
+    """Which notes are dead strings: a stroke without a pitch. None where there are none."""
     last_s: float = 0.0
     """How long the last note is written to sound: until then what is plucked is one too many."""
 
@@ -144,6 +148,9 @@ def _renumbered(found: Alignment, kept: Counts) -> Alignment:
 
 def _aligned(written: Written, moments_s: Floats, odds: Samples, plucked: Marks, shift: int) -> Alignment:
     right, wrong, wrong_midi = _per_note(written, odds, shift)
+    if written.knocks is not None:
+        right[written.knocks] = np.where(plucked, _KNOCK, -_COST_MISSED)
+        wrong[written.knocks] = -_MOST_ODDS
     strongest = odds.max(axis=1)
     alone = _loudest_about(moments_s, strongest)
     cost = np.where(plucked, _COST_PLUCKED_EXTRA, _COST_EXTRA)

@@ -72,7 +72,7 @@ def at_moments(found: Candidates, times_s: Floats) -> Candidates:
     )
 
 
-def some_of(found: Candidates, some: slice) -> Candidates:
+def some_of(found: Candidates, some: slice | Marks) -> Candidates:
     """Some of the candidates."""
     return Candidates(
         found.times_s[some], found.rise[some], found.change[some], found.rise_curve, found.change_curve

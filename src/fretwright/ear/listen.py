@@ -24,6 +24,7 @@ from fretwright.ear.pitches import odds_of_pitches
 from fretwright.ear.pulse import Pulse, fit_pulse
 from fretwright.ear.sounding import cents_of, lengths_of, levels_of
 from fretwright.ear.take import RATE_HZ, Refusal, Take
+from fretwright.ear.touches import first_strokes, knocks_of, with_touches, without_touches
 from fretwright.ear.verdicts import HeardExtra, HeardNote, HeardPass, Hearing
 from fretwright.score.tempo import Ladder
 from fretwright.score.timeline import TimedNote, Timeline
@@ -82,12 +83,15 @@ def hear_notes(take: Take, asked: Sequence[TimedNote]) -> Heard:
     strong = found.times_s[found.rise > 0.3]
     tuning_cents = tuning_of(samples, strong if len(strong) else found.times_s)
     odds = odds_of(samples, found, tuning_cents, found)
+    first = first_strokes(asked, found.times_s, odds)
+    found, odds = some_of(found, first), odds[first]
     written = Written(
         np.array([timed.onset_s for timed in asked]),
         np.array([timed.note.midi for timed in asked]),
         np.array([_opens_bar(asked, index) for index in range(len(asked))]),
         rises_of(asked),
         starts_of(asked),
+        knocks_of(asked),
         asked[-1].duration_s,
     )
     alignment = align(written, found.times_s, odds, plucked_at(found))
@@ -99,6 +103,7 @@ def hear_notes(take: Take, asked: Sequence[TimedNote]) -> Heard:
         odds = np.concatenate([odds, more_odds])[order]
         alignment = align(written, found.times_s, odds, plucked_at(found))
     alignment = without_faint(asked, settled(alignment, asked, found, odds), found)
+    alignment = without_touches(alignment, asked, found.times_s)
     return Heard(found, odds, alignment, tuning_cents)
 
 
@@ -165,6 +170,7 @@ def _told(
     missed = second_look(asked, measured, heard.candidates, heard.odds, shift)
     notes = verdicts(asked, measured, missed, tuning_cents, shift)
     notes = sure(Case(asked, measured, missed, heard.candidates, heard.odds, shift), notes)
+    notes = with_touches(asked, notes)
     notes = with_movement(take.samples, asked, notes, (tuning_cents, shift, pulse.stretch))
     late_s = take.starts_s
     moments = heard.candidates.times_s
@@ -231,7 +237,7 @@ def measure(
     ends = np.minimum(np.minimum(following, onsets + _LAST_NOTE_S), len(samples) / RATE_HZ)
     ends = np.maximum(ends, onsets + 0.01)
     cents = cents_of(samples, onsets, ends, midi, heard.tuning_cents)
-    cents[[asked[match.note].note.techniques.bend is not None for match in matches]] = np.nan
+    cents[[_has_no_pitch(asked[match.note]) for match in matches]] = np.nan
     tuning_cents = float(np.nanmedian(cents)) if np.isfinite(cents).any() else 0.0
     pulse = _pulse(asked, chosen, dict(zip((m.note for m in matches), onsets, strict=True)))
     measured = Measured(
@@ -245,6 +251,11 @@ def measure(
         slurs,
     )
     return measured, pulse, tuning_cents
+
+
+def _has_no_pitch(timed: TimedNote) -> bool:
+    """Whether a note has no one pitch that could be out of tune."""
+    return timed.note.techniques.bend is not None or timed.note.techniques.dead
 
 
 def _pulse(asked: Sequence[TimedNote], chosen: Played, onsets: dict[int, float]) -> Pulse:
