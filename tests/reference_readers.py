@@ -35,7 +35,7 @@ def by_music21(document: bytes) -> tuple[list[ReadNote], Any]:
 
 
 @contextmanager
-def _without(library: str) -> Iterator[None]:
+def without_library(library: str) -> Iterator[None]:
     """Hide a library: partitura would use this one to fetch a sound font as soon as it is imported."""
     hidden = sys.modules.get(library)
     sys.modules[library] = None  # type: ignore[assignment] # what makes an import fail
@@ -49,7 +49,7 @@ def _without(library: str) -> Iterator[None]:
 
 def by_partitura(document: bytes) -> list[ReadNote]:
     """Notes by partitura."""
-    with warnings.catch_warnings(), _without("fluidsynth"):
+    with warnings.catch_warnings(), without_library("fluidsynth"):
         # Its grammar library imports a deprecated module; what it says of layout is no concern here.
         warnings.simplefilter("ignore")
         import partitura
