@@ -42,7 +42,7 @@ from fretwright.score.timeline import timeline
 
 _WEIGHTS: Final = Path(confidence.__file__).with_name("weights") / "confidence.json"
 _REPORT: Final = Path(__file__).with_name("confidence.md")
-_TAKES, _QUICK_TAKES = 12, 2
+_TAKES, _QUICK_TAKES = 8, 2
 _SEED: Final = 90_211
 """Not the seed of the takes that the ear is measured with."""
 _FITTED_ON: Final = (*CALIBRATED_ON, *TUNED_ON)
