@@ -54,10 +54,10 @@ def recall(order: BuildOrder, shelf: Shelf) -> BuildReport | None:
     return BuildReport(_findings(saved), 0, shelf.file_count, order.out / START_PAGE)
 
 
-def remember(order: BuildOrder, report: BuildReport) -> dict[str, str]:
-    """The notes by which a later build can recall this one."""
+def remember(inputs: str, report: BuildReport) -> dict[str, str]:
+    """The notes by which a later build of the same inputs can recall this one."""
     return {
-        "inputs": inputs_digest(order),
+        "inputs": inputs,
         "findings": json.dumps([asdict(finding) for finding in report.findings], ensure_ascii=False),
     }
 

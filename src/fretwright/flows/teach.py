@@ -15,7 +15,7 @@ from fretwright.flows.exchange import ExchangeJob
 from fretwright.flows.filming import FilmJob
 from fretwright.flows.printing import HandoutJob, LeadSheetJob
 from fretwright.flows.reading import check_course, require_lesson
-from fretwright.flows.report import START_PAGE, BuildOrder, BuildReport, remember
+from fretwright.flows.report import START_PAGE, BuildOrder, BuildReport, inputs_digest, remember
 from fretwright.flows.shelf import Shelf
 from fretwright.flows.sounding import SoundJob
 from fretwright.flows.tuning import tone_jobs
@@ -37,6 +37,8 @@ def build(order: BuildOrder, shelf: Shelf, progress: Progress = lambda *_: None)
     Raises :class:`~fretwright.base.errors.FretwrightError` if the course cannot be opened, the lesson
     asked for is not there, or the files cannot be written.
     """
+    # taken before anything is read: what is written while this build runs is for the next one
+    inputs = inputs_digest(order)
     checked = check_course(order.course, left_handed=order.left_handed)
     lessons = _ordered_lessons(checked, order.only)
     exercises = [exercise for lesson in lessons for exercise in lesson.exercises]
@@ -55,7 +57,7 @@ def build(order: BuildOrder, shelf: Shelf, progress: Progress = lambda *_: None)
     made += _place_pages(order, checked, lessons, materials, shelf)
 
     report = BuildReport(checked.findings, made, shelf.kept_count - made, order.out / START_PAGE)
-    shelf.finish({} if order.only else remember(order, report), keep_others=order.only is not None)
+    shelf.finish({} if order.only else remember(inputs, report), keep_others=order.only is not None)
     return report
 
 

@@ -6,7 +6,10 @@ import pytest
 
 from fretwright.base.findings import Finding, Severity
 from fretwright.base.spans import Span
-from fretwright.flows.report import BuildOrder, BuildReport, recall, remember
+from fretwright.check.check import Checked
+from fretwright.flows import teach
+from fretwright.flows.reading import check_course
+from fretwright.flows.report import BuildOrder, BuildReport, inputs_digest, recall, remember
 from fretwright.flows.shelf import Shelf
 
 FINDING = Finding(
@@ -27,7 +30,7 @@ def built(order: BuildOrder) -> BuildReport:
     shelf = Shelf(order.out)
     shelf.put({"index.html": b"page", "a.css": b"style"}, "key")
     report = BuildReport((FINDING,), made=2, kept=0, start_page=order.out / "index.html")
-    shelf.finish(remember(order, report))
+    shelf.finish(remember(inputs_digest(order), report))
     return report
 
 
@@ -72,7 +75,7 @@ def test_the_output_inside_the_course_is_not_an_input(tmp_path: Path) -> None:
     order = BuildOrder(course, course / "site")
     shelf = Shelf(order.out)
     shelf.put({"index.html": b"page"}, "key")
-    shelf.finish(remember(order, BuildReport((), 1, 0, order.out / "index.html")))
+    shelf.finish(remember(inputs_digest(order), BuildReport((), 1, 0, order.out / "index.html")))
 
     assert recall(order, Shelf(order.out)) is not None
 
@@ -81,3 +84,28 @@ def test_a_folder_that_was_never_finished_recalls_nothing(order: BuildOrder) -> 
     Shelf(order.out).put({"index.html": b"page"}, "key")
 
     assert recall(order, Shelf(order.out)) is None
+
+
+def test_what_is_written_while_a_build_runs_is_for_the_next_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    course = tmp_path / "course"
+    (course / "lessons").mkdir(parents=True)
+    (course / "course.yaml").write_text("title: Tides\nteacher: Ottoline Quay\nlessons:\n  - 01-ebb\n")
+    lesson = course / "lessons" / "01-ebb.md"
+    lesson.write_text("---\ntitle: Ebb\ngoal: Wait.\n---\n\nWait.\n")
+    order = BuildOrder(course, tmp_path / "out")
+
+    def read_and_then_saved_over(folder: Path, *, left_handed: bool | None) -> Checked:
+        checked = check_course(folder, left_handed=left_handed)
+        lesson.write_text("---\ntitle: Ebb\ngoal: Wait.\n---\n\nWait no longer.\n")
+        return checked
+
+    monkeypatch.setattr(teach, "check_course", read_and_then_saved_over)
+    teach.build(order, Shelf(order.out))
+    assert recall(order, Shelf(order.out)) is None
+
+    monkeypatch.undo()
+    teach.build(order, Shelf(order.out))
+    assert "Wait no longer." in (order.out / "lessons" / "01-ebb.html").read_text(encoding="utf-8")
+    assert recall(order, Shelf(order.out)) is not None
