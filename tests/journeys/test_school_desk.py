@@ -339,17 +339,3 @@ def test_a_student_enrols_by_the_link_that_the_teacher_made(chromium: Browser, s
     page.goto(link)
     expect(page.locator("main")).to_contain_text("used up")
     late.close()
-
-
-@pytest.mark.parametrize("width", [320, 1280])
-def test_every_page_of_the_desk_is_fit_for_everybody(
-    chromium: Browser, served_school: Served, take_id: int, width: int
-) -> None:
-    """axe-core finds nothing, and nothing is wider than the screen (WCAG 2.2, 1.4.10: 320 CSS pixels)."""
-    student = served_school.people.student.id
-    pages = ["", "/write", "/write/course.yaml", "/exercises", f"/exercises/{EXERCISE}", "/enrol", "/letters",
-             "/ear", f"/students/{student}", f"/takes/{take_id}"]  # fmt: skip
-    for path in pages:
-        with visit(chromium, served_school, f"/desk{path}", width=width) as page:
-            assert Visit(page).axe() == [], path
-            assert fits(page), path

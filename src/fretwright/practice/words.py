@@ -156,7 +156,7 @@ def away_words(days: int) -> str:
     )
 
 
-FIRST_DAY: Final = "Nothing is recorded yet. Today only gets to know where you stand."
+FIRST_DAY: Final = "Nothing was recorded before today. This day only gets to know where you stand."
 
 
 def free_words(minutes: int) -> str:

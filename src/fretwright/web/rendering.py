@@ -1,6 +1,6 @@
 """Pages from templates: ``page(request, "today/plan.html", plan=plan)``."""
 
-from datetime import datetime
+from datetime import date, datetime
 from functools import cache
 from zoneinfo import ZoneInfo
 
@@ -42,6 +42,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters["moment"] = moment
+    made.filters["day"] = day
     made.globals["places"] = places
     return made
 
@@ -49,4 +50,9 @@ def environment() -> Environment:
 def moment(at: datetime, person: Person | None) -> str:
     """A time as the clock on that person's wall shows it."""
     local = at.astimezone(ZoneInfo(person.time_zone)) if person is not None else at
-    return f"{local.day} {local:%B %Y, %H:%M}" + ("" if person is not None else " UTC")
+    return f"{day(local)}, {local:%H:%M}" + ("" if person is not None else " UTC")
+
+
+def day(at: date) -> str:
+    """A day as one writes it."""
+    return f"{at.day} {at:%B %Y}"

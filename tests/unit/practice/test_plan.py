@@ -46,7 +46,7 @@ def test_the_first_day_only_gets_to_know_the_student() -> None:
     assert climb.exercise == COURSE[0]
     assert climb.tempos == (60,)
     assert "new" in climb.why
-    assert first.notes[0].startswith("Nothing is recorded yet")
+    assert first.notes[0].startswith("Nothing was recorded before today")
 
 
 def test_a_day_has_a_warm_up_a_fault_a_review_a_rung_and_music() -> None:

@@ -207,7 +207,7 @@ def test_the_first_day_has_a_plan_that_says_why(student: TestClient) -> None:
 
     assert parts(page) == ["Warm-up", "New rung", "Music"]
     assert "It is new: it comes next in your course." in page
-    assert "Nothing is recorded yet." in page
+    assert "Nothing was recorded before today." in page
 
 
 def test_a_fault_of_yesterday_is_todays_to_fix(school_class: Class, student: TestClient) -> None:
