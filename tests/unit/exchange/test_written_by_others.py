@@ -45,7 +45,8 @@ def by_music21(kind: str) -> bytes:
 
     stream = converter.parse(write_musicxml(tune()), format="musicxml", forceSource=True)
     with tempfile.TemporaryDirectory() as folder:
-        return Path(stream.write(kind, fp=Path(folder) / "a")).read_bytes()
+        path = stream.write(kind, fp=Path(folder) / "a")  # type: ignore[no-untyped-call]  # music21 has no types
+        return Path(path).read_bytes()
 
 
 def by_partitura(kind: str) -> bytes:
