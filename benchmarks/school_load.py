@@ -7,7 +7,7 @@ Three questions on a real server of this machine, over SQLite:
 * a take of 30 s is sent in pieces while it is recorded: how long from its end to its verdicts, against the
   hearing alone;
 * takes wait in a queue: how fast one and two processes judge them, as a multiple of real time, and how the
-  server's memory stands before and after.
+  memory of the server and of its judges stands after each tenth of them.
 
 ``python benchmarks/school_load.py [--students 200] [--takes 100] [--seconds 30]``
 """
@@ -38,6 +38,7 @@ from fretwright.store.takefiles import TakeFiles
 
 _PIECE_S = 1.0
 _LONG_S = 30.0
+_TENTHS = 10
 
 
 def main() -> None:
@@ -60,12 +61,12 @@ def main() -> None:
 
 
 def long_take(rig: Rig) -> tuple[bytes, float]:
-    """The exercise over and over for 30 s, as the string model plays it, in the form a browser sends."""
+    """The exercise over and over for just 30 s, as the string model plays it, in the form a browser sends."""
     checked = check_course(rig.course)
     sound = render(checked.score_of(checked.course.exercise(rig.exercise)), rig.bpm)
-    times = max(1, round(_LONG_S / sound.duration_s))
-    again = replace(sound, samples=np.tile(sound.samples, (times, 1)))
-    return encode_audio(again, ".webm"), times * sound.duration_s
+    frames = round(_LONG_S * len(sound.samples) / sound.duration_s)
+    again = replace(sound, samples=np.resize(sound.samples, (frames, sound.samples.shape[1])))
+    return encode_audio(again, ".webm"), _LONG_S
 
 
 def pages(rig: Rig, lasts_s: float) -> None:
@@ -161,7 +162,7 @@ def queue(rig: Rig, count: int, length_s: float, workers: int) -> None:
     _fill(rig, database, files, count, workers)
     rig.workers = workers
     rig.start()
-    began, before_mb = time.monotonic(), rig.memory_mb()
+    began, held = time.monotonic(), list[tuple[float, float]]()
     first: float | None = None
     while True:
         with database.reading() as transaction:
@@ -170,6 +171,8 @@ def queue(rig: Rig, count: int, length_s: float, workers: int) -> None:
         if first is None and left < count:
             # the processes have started: from here on it is judging that is timed
             first, began = count - left, time.monotonic()
+        if count - left >= (len(held) + 1) * count / _TENTHS:
+            held.append(rig.memory_mb())
         if not left:
             break
         time.sleep(0.05)
@@ -178,9 +181,10 @@ def queue(rig: Rig, count: int, length_s: float, workers: int) -> None:
     unheard = counts[TakeState.FAILED] + counts[TakeState.REFUSED]
     print(
         f"queue: {judged} takes of {length_s:.0f} s by {workers} in {took_s:.1f} s, "
-        f"{judged * length_s / took_s:.0f} times real time; failed or refused: {unheard}; "
-        f"server and judges {before_mb:.0f} MB before, {rig.memory_mb():.0f} MB after"
+        f"{judged * length_s / took_s:.0f} times real time; failed or refused: {unheard}"
     )
+    for who, each in zip(("server", "judges and decoders"), zip(*held, strict=True), strict=True):
+        print(f"   {who}, MB after each tenth: {', '.join(f'{mb:.0f}' for mb in each)}")
     rig.stop()
     database.close()
 

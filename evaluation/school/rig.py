@@ -7,7 +7,7 @@ import os
 import signal
 import socket
 import time
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from http.client import HTTPConnection, HTTPException
@@ -101,15 +101,10 @@ class Rig:
         _signal(judges[choice % len(judges)], _KILL)
         return True
 
-    def memory_mb(self) -> float:
-        """Memory that the server and its processes hold (resident set, Linux)."""
-        if self.server is None:
-            return 0.0
-        pages = 0
-        for number in (self.server, *self._below()):
-            with contextlib.suppress(OSError):
-                pages += int((Path("/proc") / str(number) / "statm").read_text().split()[1])
-        return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
+    def memory_mb(self) -> tuple[float, float]:
+        """Memory that the server holds, and its processes that judge and decode (resident set, Linux)."""
+        server = [] if self.server is None else [self.server]
+        return _held_mb(server), _held_mb(self._below())
 
     def stop(self) -> None:
         """End the server as a person would, and what starts it: other settings need another."""
@@ -253,6 +248,14 @@ def free_port() -> int:
     with socket.create_server(("127.0.0.1", 0)) as found:
         port: int = found.getsockname()[1]
         return port
+
+
+def _held_mb(processes: Iterable[int]) -> float:
+    pages = 0
+    for number in processes:
+        with contextlib.suppress(OSError):
+            pages += int((Path("/proc") / str(number) / "statm").read_text().split()[1])
+    return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
 
 
 def _signal(process: int, how: signal.Signals) -> None:
