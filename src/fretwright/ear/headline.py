@@ -34,6 +34,8 @@ _OFF_SHARE: Final = 0.18
 """Of the interval: a note that far from the pulse is named."""
 _MANY_WRONG: Final = 0.12
 _MANY_UNSURE: Final = 0.25
+_MISTAKEN: Final = 0.02
+"""A fault is made the one thing to mend only where it is less likely than this that there is none."""
 _OUT_OF_TUNE_CENTS: Final = 15.0
 _ATTACK_NAMES: Final = {Attack.HAMMER_ON: "hammer-on", Attack.PULL_OFF: "pull-off", Attack.SLIDE: "slide"}
 
@@ -136,11 +138,17 @@ def _slurs(case: _Case) -> Iterable[str]:
         for index, (timed, note) in enumerate(zip(case.asked, case.notes, strict=True))
         if timed.note.attack.is_slur and note.attack is HeardAttack.PLUCK and note.verdict is Verdict.PLAYED
     ]
-    if plucked:
+    all_mistaken = np.prod([_mistaken(case.notes[index]) for index in plucked])
+    if plucked and all_mistaken < _MISTAKEN:
         name = _ATTACK_NAMES.get(case.asked[plucked[0]].note.attack, "slur")
         more = f" and {len(plucked) - 1} more like it" if len(plucked) > 1 else ""
         place = _place(case, plucked[0])
         yield f"The {name} to {place} was plucked{more}: let the fretting hand alone sound it."
+
+
+def _mistaken(note: HeardNote) -> float:
+    """Chance that what is said of a note's attack is wrong."""
+    return 0.0 if note.attack_confidence is None else 1 - note.attack_confidence
 
 
 def _bends(case: _Case) -> Iterable[str]:

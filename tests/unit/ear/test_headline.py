@@ -73,6 +73,15 @@ def test_the_bar_where_it_breaks_down_comes_before_single_slips() -> None:
     assert advice.next_bpm < 80
 
 
+def test_one_plucked_slur_that_is_hardly_sure_is_not_the_one_thing_to_mend() -> None:
+    first, second = (
+        replace(GOOD[index], attack=HeardAttack.PLUCK, attack_confidence=0.9) for index in (3, 5)
+    )
+
+    assert "plucked" not in said(first).headline
+    assert "plucked" in said(first, second).headline
+
+
 def test_a_plucked_slur_is_told_before_time() -> None:
     uneven = replace(STEADY, spread_s=0.05)
     advice = said(replace(GOOD[3], attack=HeardAttack.PLUCK), pulse=uneven)
