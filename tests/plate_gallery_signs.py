@@ -8,7 +8,7 @@ from fretwright.engrave.style import PlateStyle
 from fretwright.fretboard.neck import Neck, Place
 from fretwright.fretboard.voicing import parse_frets
 from fretwright.fretboard.voicings import voicing_of
-from fretwright.score.note import Note
+from fretwright.score.note import Finger, Note
 from fretwright.score.score import AirStroke, Label, LabelKind, Score, Writing
 from fretwright.score.techniques import (
     USUAL_VIBRATO,
@@ -17,6 +17,7 @@ from fretwright.score.techniques import (
     Harmonic,
     HarmonicKind,
     PickingFinger,
+    Roll,
     SlideEnd,
     Stroke,
     Techniques,
@@ -137,6 +138,30 @@ def _lead_sheet() -> Score:
     return replace(score, rests=(), bars=tuple(cut), writing=Writing.SLASHES)
 
 
+def _rolled() -> Score:
+    """Rolled chords up and down, a fingered small note, and two verses."""
+    verses = [
+        ("0", "Slow-", 1),
+        ("1/2", "ly", 1),
+        ("1", "home", 1),
+        ("0", "Far", 2),
+        ("1/2", "from", 2),
+        ("1", "sea", 2),
+    ]
+    labels = [Label(Fraction(at), text, LabelKind.LYRIC, verse=verse) for at, text, verse in verses]
+    score = written(
+        "h5/3+4/2+3/1+2/1+1/0 h6/3+4/0+3/0+2/0+1/3 q3/7 q2/5 h4/2+3/2+2/1", key="A minor", labels=labels
+    )
+    fingers = map(Finger, (3, 2, 1, 1, 0, 3, 0, 0, 0, 4, 3, 1, 2, 3, 1))
+    ways = {Fraction(0): Roll.UP, Fraction(1, 2): Roll.DOWN, Fraction(3, 2): Roll.UP}
+    notes = tuple(
+        replace(note, techniques=Techniques(roll=ways.get(note.onset)), finger=finger)
+        for note, finger in zip(score.notes, fingers, strict=True)
+    )
+    small = Techniques(graces=(replace(_grace(3, 5), finger=Finger.INDEX),))
+    return asked(score.with_notes(notes), b2t0s3=small)
+
+
 SIGNS: Final[dict[str, tuple[Score, PlateStyle]]] = {
     "bends": (BENDS, PlateStyle()),
     "slides": (SLIDES, PlateStyle()),
@@ -146,5 +171,7 @@ SIGNS: Final[dict[str, tuple[Score, PlateStyle]]] = {
     "fingerpicked-alone": (_fingerpicked(), PlateStyle(staff=False)),
     "strummed": (_strummed(), PlateStyle(width_mm=120)),
     "lead-sheet": (_lead_sheet(), PlateStyle()),
+    "left-handed": (_strummed(), PlateStyle(width_mm=120, left_handed=True)),
+    "rolled": (_rolled(), PlateStyle()),
 }
 """Name to score and style."""
