@@ -24,7 +24,7 @@ from fretwright.ear.verdicts import HeardAttack, HeardNote, Verdict
 from fretwright.score.note import Attack
 from fretwright.score.timeline import TimedNote
 
-LEAST_SURE: Final = {Verdict.PLAYED: 0.5, Verdict.WRONG: 0.6, Verdict.MISSED: 0.6}
+LEAST_SURE: Final = {Verdict.PLAYED: 0.5, Verdict.WRONG: 0.6, Verdict.MISSED: 0.7}
 """A verdict is given from this chance of being right on; one that finds fault needs more."""
 LEAST_SURE_ATTACK: Final = 0.7
 LEAST_SURE_UNASKED_SLUR: Final = 0.9

@@ -1,5 +1,6 @@
 """From verdicts to marks: what is worth a mark, and which."""
 
+import json
 from dataclasses import replace
 from typing import Any
 
@@ -8,8 +9,21 @@ import pytest
 from fretwright.base.errors import RenderError
 from fretwright.check.check import Checked
 from fretwright.course.model import Exercise
-from fretwright.ear.verdicts import Advice, HeardAttack, HeardExtra, HeardNote, HeardPass, Hearing, Verdict
+from fretwright.ear.verdicts import (
+    Advice,
+    BendVerdict,
+    HeardAttack,
+    HeardBend,
+    HeardExtra,
+    HeardNote,
+    HeardPass,
+    HeardVibrato,
+    Hearing,
+    Verdict,
+    VibratoVerdict,
+)
 from fretwright.flows.hearing_picture import hearing_picture, marks_of
+from fretwright.flows.hearings import hearing_of, stored_hearing
 from fretwright.score.marks import MarkShape
 from fretwright.score.score import Score
 from fretwright.score.timeline import timeline
@@ -58,6 +72,32 @@ def test_a_clean_take_has_no_mark_and_every_note_on_both_strips() -> None:
     assert marked.headline == "Bar 1 is even. Go on."
     assert [timing.note_id for timing in marked.timings] == [note.id for note in SCORE.notes]
     assert [level.slurred for level in marked.levels] == [note.attack.is_slur for note in SCORE.notes]
+
+
+@pytest.mark.parametrize(
+    ("verdict", "off_cents", "expected"),
+    [
+        (BendVerdict.SHORT, -42.4, [(MarkShape.DOWN, "bend 42 cents short")]),
+        (BendVerdict.SHARP, 30.0, [(MarkShape.UP, "bend 30 cents sharp")]),
+        (BendVerdict.REACHED, 12.0, []),
+        (BendVerdict.UNSURE, None, []),
+    ],
+)
+def test_a_bend_that_misses_its_pitch_is_marked_with_how_far(
+    verdict: BendVerdict, off_cents: float | None, expected: list[tuple[MarkShape, str]]
+) -> None:
+    found = hearing(SCORE, {4: {"bend": HeardBend(verdict, 200.0, 160.0, off_cents)}})
+
+    assert [(shape, word) for _, shape, word in told(SCORE, found)] == expected
+
+
+def test_a_vibrato_that_is_not_there_is_marked_and_what_was_heard_is_kept() -> None:
+    still = HeardVibrato(VibratoVerdict.STILL, 5.5, 40.0, None, 4.0)
+    bend = HeardBend(BendVerdict.SHORT, 200.0, 158.0, -42.0, 310.0, None, 5.0)
+    found = hearing(SCORE, {2: {"vibrato": still}, 3: {"bend": bend}})
+
+    assert told(SCORE, found)[0][1:] == (MarkShape.DOWN, "no vibrato")
+    assert hearing_of(json.loads(json.dumps(stored_hearing(found)))) == found
 
 
 # At 80 beats a minute an eighth lasts 375 ms: 2.5 % are 9.4 ms, 5 % are 18.75 ms.
