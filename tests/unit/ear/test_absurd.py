@@ -1,6 +1,8 @@
 """Takes that no student makes: an answer every time, and never a crash."""
 
 import warnings
+from dataclasses import replace
+from fractions import Fraction
 from itertools import pairwise
 
 import numpy as np
@@ -14,11 +16,22 @@ from fretwright.ear.features import PITCHES
 from fretwright.ear.listen import listen
 from fretwright.ear.take import RATE_HZ, Refusal, Take, examined
 from fretwright.ear.verdicts import Hearing
+from fretwright.score.techniques import WIDE_VIBRATO, Techniques, pre_bend
 from fretwright.score.tempo import Ladder
-from fretwright.score.timeline import timeline
+from fretwright.score.timeline import Timeline, timeline
 from scores import line
 
 ASKED = timeline(line("6/5 6/8 5/5 5/7"))
+MOVING = replace(
+    ASKED,
+    notes=tuple(
+        replace(
+            timed,
+            note=replace(timed.note, techniques=Techniques(bend=pre_bend(Fraction(3)), vibrato=WIDE_VIBRATO)),
+        )
+        for timed in ASKED.notes
+    ),
+)
 LADDER = Ladder(60, 120)
 SECOND = np.arange(RATE_HZ)
 
@@ -34,11 +47,12 @@ ABSURD = {
 }
 
 
+@pytest.mark.parametrize("asked", [ASKED, MOVING], ids=["plain", "moving"])
 @pytest.mark.parametrize("name", sorted(ABSURD))
-def test_an_absurd_take_gets_an_answer(name: str) -> None:
+def test_an_absurd_take_gets_an_answer(name: str, asked: Timeline) -> None:
     take = examined(Take(ABSURD[name].astype(np.float32)))
 
-    answer = take if isinstance(take, Refusal) else listen(take, ASKED, LADDER)
+    answer = take if isinstance(take, Refusal) else listen(take, asked, LADDER)
 
     assert isinstance(answer, Refusal | Hearing)
 
@@ -52,10 +66,14 @@ def test_any_odds_are_aligned_in_order(moment_count: int, note_count: int, seed:
     rng = np.random.default_rng(seed)
     moments = np.sort(rng.uniform(0, 10, moment_count))
     odds: Samples = rng.normal(-3, 6, (moment_count, PITCHES)).astype(np.float32)
+    rises = rng.integers(0, 5, note_count)
+    bent = rng.random() < 0.5
     written = Written(
         np.cumsum(rng.uniform(0.05, 1.0, note_count)),
         rng.integers(20, 110, note_count),
         rng.random(note_count) < 0.3,
+        rises if bent else None,
+        np.minimum(rises, rng.uniform(0, 4, note_count)) if bent else None,
     )
 
     with warnings.catch_warnings():
