@@ -12,7 +12,8 @@ from fretwright.ear.track_rehear import Demonstration
 from fretwright.ear.track_scan import Scan
 
 _A_NOTE: Final = 3.0
-_LONGEST_GAP_S: Final = 1.5
+_LONGEST_GAP_S: Final = 10.0
+"""Of silence in a row: slow slurs on a string that dies away are not heard. Talk ends a row by its sounds."""
 _LEAST_SURPLUS: Final = 6
 """Steady notes less other sounds in a row. Of a voice's sounds one in ten stands still, of a guitar's
 nineteen in twenty (measured on the tracks of ``evaluation.film``)."""
