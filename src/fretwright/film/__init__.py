@@ -10,5 +10,6 @@ Lines of music stand still; what was played is exchanged for what comes next. On
 The stages follow each other: ``size`` and ``clock`` say how large and how long, ``strip`` engraves and cuts
 the lines, ``path`` says where the playhead is when, ``layout`` and ``stage`` place everything on the
 screen, ``scene`` says what is shown at one moment, ``canvas`` holds the pixels, ``encode`` and ``write``
-make the file.
+make the file. ``captions`` puts the walk-through into what can be read in its time, ``describe`` and
+``pauses`` into what can be heard.
 """
