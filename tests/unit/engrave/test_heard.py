@@ -197,7 +197,7 @@ def test_a_note_that_is_not_on_the_plate_is_refused() -> None:
         drawn(engrave(line("6/5 6/8")), MarkedScore("", (Mark("b99t0s1", MarkShape.RING, "missed"),)))
 
 
-@pytest.mark.parametrize("seed", [2, 9])
+@pytest.mark.parametrize("seed", [2, 8])
 def test_marks_stand_under_two_voices_and_small_notes_as_well(seed: int) -> None:
     """Grace notes and bent strings move nothing: each mark is in the column of its own fret number."""
     score, style = everything(seed)
