@@ -50,6 +50,7 @@ evaluate: set-up-dev ## quality of sound and ear on data of known truth (ends in
 	@tools/need.sh $(SOUND_FONT)
 	$(BIN)/python -m evaluation.sound
 	$(BIN)/python -m evaluation.ear
+	$(BIN)/python -m evaluation.ear.chords
 
 # The locks hold versions and hashes alone: no address of a registry, no path of a machine.
 COMPILE := $(BIN)/uv pip compile --no-config --quiet --universal --fork-strategy fewest --python-version 3.11 \

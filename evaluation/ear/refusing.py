@@ -21,7 +21,7 @@ def refusals(count: int) -> list[tuple[str, str, str, str]]:
     """Rows of the table of bars: the wrong exercise, babble, silence and noise."""
     kinds = {
         "another exercise": _another,
-        "speech-like babble": _babble,
+        "speech-like babble": babble,
         "noise": _noise,
         "silence": _silence,
     }
@@ -51,7 +51,7 @@ def _another(known: KnownTake, rng: np.random.Generator) -> Samples:
     return other.samples
 
 
-def _babble(known: KnownTake, rng: np.random.Generator) -> Samples:
+def babble(known: KnownTake, rng: np.random.Generator) -> Samples:
     """A buzzing source through moving resonances, in syllables: what a voice is to the ear, without words."""
     count = len(known.samples)
     time = np.arange(count) / TAKE_RATE_HZ

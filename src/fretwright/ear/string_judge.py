@@ -25,11 +25,11 @@ _LEARNT_AT: Final = 1.2
 """Odds (logarithm) of a written string to sound in what the network learnt from."""
 _TRUST: Final = 0.7
 """How far the odds of several strokes count as independent."""
-_BAD_CHORD: Final = 0.05
+_BAD_CHORD: Final = 0.08
 """How often a string of a chord goes badly as a whole."""
-_FAILS_IN_BAD, _FAILS_IN_GOOD = 0.8, 0.008
-_FAULT: Final = 0.1
-_PLAYED: Final = 0.4
+_FAILS_IN_BAD, _FAILS_IN_GOOD = 0.8, 0.015
+_FAULT: Final = 0.35
+_PLAYED: Final = 0.65
 """A string is called dead below the first chance of sounding, and played above the second."""
 _A_SLIP: Final = 2.0
 _STANDS_OUT: Final = 2.0
