@@ -7,6 +7,8 @@ through them; and under it, for every note, what was said and why. Shapes are th
 colour carries a meaning, and all letters are outlines.
 """
 
+import re
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -17,7 +19,7 @@ from fretwright.engrave.diagram import PAPER, SOFT
 from fretwright.engrave.heard_pieces import shape
 from fretwright.engrave.ink import ink_of
 from fretwright.engrave.lettering import Letters, mm, require_id, xml_text
-from fretwright.engrave.outlines import Face
+from fretwright.engrave.outlines import Face, text_outline
 from fretwright.engrave.svg import INK_COLOUR, PX_PER_MM
 from fretwright.score.evidence import Evidence, Found
 from fretwright.score.marks import MarkShape
@@ -51,6 +53,8 @@ _MEANINGS: Final = (
     "Disc: as written. Cross: another note. Ring: not heard. Diamond: cannot tell. Plus: one too many.",
     "Thin line: another time through.",
 )
+_LETTERS: Final = re.compile(r'<path class="(\w+)" transform="([^"]+)" d="([^"]+)"/>')
+_OUTLINE: Final = re.compile(r'<path class="\w+" transform="[^"]+" d="([^"]+)"/>')
 _GRID_INK: Final = "#dcd9d2"
 _NAMED: Final = "CDEGA"
 """Of two neighbours a semitone apart there is room for one name."""
@@ -109,7 +113,8 @@ def evidence_picture(evidence: Evidence, *, title: str, id_prefix: str = "eviden
     for index in range(max(1, ceil(evidence.length_s / LINE_S))):
         lines.append(_Line(index * LINE_S, top, pitches))
         top = lines[-1].bottom_mm + _LINES_GAP_MM
-    return "\n".join(_svg(evidence, lines, title, id_prefix)) + "\n"
+    drawn = list(_svg(evidence, lines, title, id_prefix))
+    return "\n".join(_shared(drawn, id_prefix)) + "\n"
 
 
 def _svg(evidence: Evidence, lines: Sequence[_Line], title: str, prefix: str) -> Iterator[str]:
@@ -151,6 +156,36 @@ def _letters(
     role: str, text: str, x: float, y: float, *, size_mm: float = _SIZE_MM, face: Face = Face.SANS
 ) -> str:
     return Letters(role, text, face, size_mm, x, y).svg()
+
+
+def _word_by_word(role: str, text: str) -> Iterator[str]:
+    """Words on one line, each a piece of its own: few words stand there many times, and each is kept once."""
+    x = 0.0
+    for word in text.split():
+        yield _letters(role, word, x, 0.0)
+        x += text_outline(f"{word} ", Face.SANS, _SIZE_MM).advance
+
+
+def _shared(lines: Sequence[str], prefix: str) -> Iterator[str]:
+    """The same picture, letters that stand in it more than once drawn once and used."""
+    counts = Counter(outline for line in lines for outline in _OUTLINE.findall(line))
+    ids = {
+        outline: f"{prefix}-word-{number}"
+        for number, outline in enumerate(sorted(outline for outline, count in counts.items() if count > 1))
+    }
+
+    def used(found: re.Match[str]) -> str:
+        role, at, outline = found.groups()
+        if outline not in ids:
+            return found.group()
+        return f'<use class="{role}" href="#{ids[outline]}" transform="{at}"/>'
+
+    head, *rest = lines
+    yield head
+    yield "<defs>"
+    yield from (f'<path id="{name}" d="{outline}"/>' for outline, name in ids.items())
+    yield "</defs>"
+    yield from (_LETTERS.sub(used, line) for line in rest)
 
 
 def _before(text: str, right_mm: float, y: float) -> str:
@@ -281,7 +316,7 @@ def _notes(evidence: Evidence, line: _Line) -> Iterator[str]:
         lines = _broken(note.reasons)
         for number, words in enumerate(reversed(lines)):
             # words that run downwards are read from the right line to the left
-            turned = _letters("reason", words, 0.0, 0.0)
+            turned = "".join(_word_by_word("reason", words))
             left_mm = column_mm - 0.35 * _SIZE_MM + number * _COLUMN_MM
             yield f'<g transform="translate({mm(left_mm)} {mm(line.words_mm + 0.8)}) rotate(90)">{turned}</g>'
         column_mm += len(lines) * _COLUMN_MM

@@ -89,6 +89,17 @@ def test_it_is_sound_svg_without_letters_and_the_same_twice() -> None:
     assert "b1t1-8s1 (E4, due at 1.00 s): wrong 95 %, D4 +7.0" in words
 
 
+def test_words_that_stand_there_often_are_drawn_once() -> None:
+    root = drawn(replace(EVIDENCE, notes=NOTES * 5))
+
+    outlines = [each.get("d") for each in root.iter(f"{SVG}path") if each.get("id")]
+    ids = {each.get("id") for each in root.iter(f"{SVG}path") if each.get("id")}
+    used = {each.get("href").removeprefix("#") for each in root.iter(f"{SVG}use")}
+    assert outlines
+    assert len(outlines) == len(set(outlines))
+    assert used == ids
+
+
 def test_nothing_found_is_drawn_as_nothing() -> None:
     root = drawn(replace(EVIDENCE, moments=(), notes=(), too_many=(), others=()))
 
