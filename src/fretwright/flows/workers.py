@@ -7,13 +7,30 @@ import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from contextvars import ContextVar
 from multiprocessing.connection import wait
-from typing import TypeVar
+from typing import Final, TypeVar
 
 from fretwright.base.errors import RenderError
 
 Job = TypeVar("Job")
 Result = TypeVar("Result")
+
+
+_LATER: Final = 10
+"""Steps of niceness."""
+_GENTLE: Final = ContextVar("gentle", default=False)
+
+
+@contextmanager
+def gently() -> Iterator[None]:
+    """Within this, working processes let whatever else the machine has to do go first."""
+    token = _GENTLE.set(True)
+    try:
+        yield
+    finally:
+        _GENTLE.reset(token)
 
 
 def in_parallel(
@@ -33,7 +50,9 @@ def in_parallel(
             yield job, work(job)
         return
     context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(count, mp_context=context, initializer=_begin) as pool:
+    with ProcessPoolExecutor(
+        count, mp_context=context, initializer=_begin, initargs=(_GENTLE.get(),)
+    ) as pool:
         futures = {pool.submit(_interruptible, work, job): job for job in jobs}
         try:
             for future in as_completed(futures):
@@ -47,8 +66,10 @@ def in_parallel(
             pool.shutdown(wait=True, cancel_futures=True)
 
 
-def _begin() -> None:
+def _begin(is_gentle: bool) -> None:  # noqa: FBT001 - the pool passes it by its place
     """A process that has no job yet: it is told to end, and need not be interrupted."""
+    if is_gentle and hasattr(os, "nice"):
+        os.nice(_LATER)
     end_with_parent()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 

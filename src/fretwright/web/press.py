@@ -9,6 +9,7 @@ from fretwright.base.errors import FretwrightError
 from fretwright.flows.report import BuildOrder, recall
 from fretwright.flows.shelf import Shelf
 from fretwright.flows.teach import build
+from fretwright.flows.workers import gently
 from fretwright.publish.material import Surround
 from fretwright.web.places import STUDENT_PLACES
 
@@ -75,7 +76,8 @@ class Press:
         try:
             shelf = Shelf(self.out)
             if recall(order, shelf) is None:
-                build(order, shelf)
+                with gently():  # the teacher types on meanwhile
+                    build(order, shelf)
             self.trouble = None
         except FretwrightError as error:
             self.trouble = str(error)

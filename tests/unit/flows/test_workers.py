@@ -11,7 +11,7 @@ from tempfile import TemporaryDirectory
 import pytest
 
 from fretwright.base.errors import RenderError, UsageError
-from fretwright.flows.workers import in_parallel
+from fretwright.flows.workers import gently, in_parallel
 
 
 def double(number: int) -> int:
@@ -48,6 +48,20 @@ def test_the_error_of_a_job_is_raised_with_its_own_words(processes: int) -> None
 def test_a_killed_process_is_told_apart_from_a_mistake() -> None:
     with pytest.raises(RenderError, match="ended from outside"):
         list(in_parallel(die, [1, 2], 2))
+
+
+def niceness(_: int) -> int:
+    return os.nice(0)
+
+
+@pytest.mark.skipif(not hasattr(os, "nice"), reason="niceness is of Unix")
+def test_gentle_work_lets_others_go_first_and_other_work_does_not() -> None:
+    with gently():
+        gentle = {nice for _, nice in in_parallel(niceness, [1, 2], 2)}
+    usual = {nice for _, nice in in_parallel(niceness, [1, 2], 2)}
+
+    assert usual == {os.nice(0)}
+    assert gentle == {min(os.nice(0) + 10, 19)}
 
 
 def wait_long(folder: str) -> None:
