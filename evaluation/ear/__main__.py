@@ -10,7 +10,7 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
-from evaluation.ear.figures import GROUP_HEADING, Row, bars, by
+from evaluation.ear.figures import ATTACK_HEADING, GROUP_HEADING, Row, bars, by, by_attack
 from evaluation.ear.guitars import REPORTED_ON, TUNED_ON, require
 from evaluation.ear.refusing import refusals
 from evaluation.ear.scoring import Outcome, heard_of, score
@@ -76,6 +76,7 @@ def main() -> int:
         "## By condition\n\n" + _table(GROUP_HEADING, by(outcomes, lambda one: one.condition)),
         "## By guitar\n\n" + _table(GROUP_HEADING, by(outcomes, lambda one: one.guitar)),
         "## By kind of slur\n\n" + _table(GROUP_HEADING, by(outcomes, lambda one: one.slurs)),
+        "## By attack\n\n" + _table(ATTACK_HEADING, by_attack(outcomes)),
         "## The worst takes\n\n" + _table(("take", "guitar", "F1", ""), _worst(outcomes)),
     ]
     text = "\n\n".join(chapters) + "\n"

@@ -23,12 +23,15 @@ _SHAPES: Final = (
 )
 
 
-def exercise(rng: np.random.Generator, *, slurs: bool = True) -> Score:
-    """One exercise of four or more bars, eighths, sixteenths or mixed, with a tempo that suits it."""
+def exercise(rng: np.random.Generator, *, slurs: bool = True, slides: float = 0.0) -> Score:
+    """One exercise of four or more bars, eighths, sixteenths or mixed, with a tempo that suits it.
+
+    ``slides`` is the share of the slurs that are slides.
+    """
     ladder = _ladder(rng)
     kind = rng.choice(["eighths", "sixteenths", "mixed", "quarters"], p=[0.45, 0.2, 0.25, 0.1])
     slur_rate = float(rng.choice([0.0, 0.4, 0.8], p=[0.25, 0.4, 0.35])) if slurs else 0.0
-    events = list(_events(rng, ladder, str(kind), slur_rate))
+    events = list(_events(rng, ladder, str(kind), slur_rate, slides))
     tempo = {"eighths": (60, 140), "sixteenths": (50, 90), "mixed": (60, 100), "quarters": (70, 140)}[kind]
     bpm = float(round(rng.uniform(*tempo)))
     heading = Heading("made", "Made", _NECK, Key(0), TempoMap.constant(bpm))
@@ -77,7 +80,9 @@ def _values(rng: np.random.Generator, kind: str) -> Iterator[Value]:
         yield from picked
 
 
-def _events(rng: np.random.Generator, ladder: list[Place], kind: str, slur_rate: float) -> Iterator[Event]:
+def _events(
+    rng: np.random.Generator, ladder: list[Place], kind: str, slur_rate: float, slides: float
+) -> Iterator[Event]:
     count = {"eighths": 32, "sixteenths": 48, "mixed": 28, "quarters": 16}[kind]
     values = _values(rng, kind)
     before: Place | None = None
@@ -91,6 +96,8 @@ def _events(rng: np.random.Generator, ladder: list[Place], kind: str, slur_rate:
         same = before is not None and before.string == place.string and before.fret != place.fret
         if same and before is not None and rng.random() < slur_rate:
             attack = Attack.HAMMER_ON if place.fret > before.fret else Attack.PULL_OFF
+            if slides and rng.random() < slides:
+                attack = Attack.SLIDE
         yield Event(value, (Head(place, _NECK.pitch_at(place), attack),))
         before = place
     yield Event(WHOLE, (Head(ladder[0], _NECK.pitch_at(ladder[0])),))

@@ -31,8 +31,8 @@ def bars(outcomes: Sequence[Outcome]) -> list[Row]:
         _at_least("note F1, bleed", 0.92, _f1([one for one in outcomes if one.condition == _BLEED])),
         _at_least("worst take (no bleed)", 0.92, least.f1, f"{least.name}, {least.guitar}"),
     ]
-    for kind, most in (("plucked", 3.0), ("slurred", 5.0)):
-        errors = 1000 * np.concatenate([one.errors_s[kind] for one in outcomes])
+    for kind, kinds, most in (("plucked", ("plucked",), 3.0), ("slurred", ("slurred", "slid"), 5.0)):
+        errors = 1000 * np.concatenate([one.errors_s[some] for one in outcomes for some in kinds])
         found, bias = float(np.abs(errors).mean()), float(errors.mean())
         rows.append(
             (
@@ -110,6 +110,25 @@ def by(outcomes: Sequence[Outcome], key: Callable[[Outcome], str]) -> list[Row]:
     return rows
 
 
+def by_attack(outcomes: Sequence[Outcome]) -> list[Row]:
+    """How many notes of each attack were heard within 50 ms, and how far off."""
+    rows: list[Row] = []
+    for kind in ("plucked", "slurred", "slid"):
+        errors = 1000 * np.concatenate([one.errors_s[kind] for one in outcomes])
+        played = sum(one.counts[f"{kind} played"] for one in outcomes)
+        if not len(errors):
+            continue
+        found = (
+            f"{len(errors) / max(1, played):.3f}",
+            f"{float(np.abs(errors).mean()):.1f} ms",
+            f"{float(errors.mean()):+.1f} ms",
+            f"{float(np.quantile(np.abs(errors), 0.95)):.1f} ms",
+        )
+        rows.append((kind, str(played), *found))
+    return rows
+
+
+ATTACK_HEADING: Final = ("", "played", "heard in 50 ms", "onset error", "bias", "95 of 100 within")
 GROUP_HEADING: Final = ("", "takes", "F1", "95 %", "worst", "onset error")
 
 

@@ -16,6 +16,7 @@ from typing import Final
 
 import numpy as np
 import soundfile
+from evaluation.ear.pitch_of_notes import deviation_of
 from evaluation.single_notes import midi_file
 from numpy.typing import NDArray
 
@@ -73,8 +74,6 @@ _HOLD_S, _GAP_S = 2.0, 0.4
 _CACHE = Path("build") / "ear"
 _QUIET_DB = -26.0
 _ATTACK_S = 0.12
-_MOST_CENTS = 35.0
-_SPAN_S = 0.04
 _LEAST_LIKENESS = 1e-3
 
 
@@ -87,6 +86,8 @@ class RecordedNote:
     midi: int
     cents: float
     """How far the recording itself lies from equal temperament."""
+    is_pitched: bool
+    """Whether two ways of measuring that agree; some driven and damped strings have no pitch to the cent."""
 
 
 def require() -> None:
@@ -115,27 +116,8 @@ def recorded_note(guitar: str, midi: int, strength: int) -> RecordedNote:
     note = piece[start : start + round(_HOLD_S * RATE_HZ)]
     attack = note[: round(_ATTACK_S * RATE_HZ)]
     note = note / max(float(np.sqrt(np.mean(attack**2))), _LEAST_LIKENESS)
-    return RecordedNote(note, midi, _deviation_cents(note, midi))
-
-
-def _deviation_cents(note: Floats, midi: int) -> float:
-    """Pitch against equal temperament by autocorrelation over as many periods as fit into some 40 ms."""
-    period = RATE_HZ / (440.0 * 2 ** ((midi - 69) / 12))
-    piece = note[round(0.08 * RATE_HZ) : round(0.45 * RATE_HZ)]
-    spectrum = np.fft.rfft(piece * np.hanning(len(piece)), 1 << 16)
-    likeness = np.fft.irfft(np.abs(spectrum) ** 1.5)
-    if not likeness[0] > _LEAST_LIKENESS:
-        return 0.0  # it has died away: too short to have a pitch to the cent
-    periods = max(1, round(_SPAN_S * RATE_HZ / period))
-    lag = 0.0
-    for count in range(1, periods + 1):
-        middle = count * (lag / (count - 1) if count > 1 else period)
-        reach = period * (_MOST_CENTS / 1200 if count == 1 else 0.25) + 2
-        low, high = int(middle - reach), int(middle + reach) + 2
-        top = low + int(np.argmax(likeness[low:high]))
-        a, b, c = likeness[top - 1 : top + 2]
-        lag = top + float(np.clip(0.5 * (a - c) / min(a - 2 * b + c, -1e-12), -1, 1))
-    return float(1200 * np.log2(period * periods / lag))
+    cents, is_pitched = deviation_of(note, midi)
+    return RecordedNote(note, midi, cents, is_pitched)
 
 
 @lru_cache(maxsize=16)

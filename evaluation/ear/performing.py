@@ -6,6 +6,7 @@ from typing import Final
 
 import numpy as np
 
+from fretwright.score.note import Attack
 from fretwright.score.score import Score
 from fretwright.score.timeline import TimedNote, timeline
 
@@ -24,6 +25,8 @@ class Struck:
     """Off the pitch, the guitar's own mistuning not included."""
     expected: int | None
     """Index of the note it stands for; none for an extra."""
+    glides_s: float = 0.0
+    """Of a slide: how long the finger is on its way, before the onset, at which it arrives."""
     stretch: int = 0
     """Counts the times the student has started again."""
 
@@ -80,6 +83,9 @@ class Performance:
 
 _WRONG: Final = (-2, -1, 1, 2, -5, 5, 3, -3)
 _LEAST_GAP_S: Final = 0.24
+_GLIDE_S: Final = (0.04, 0.12)
+_MOST_GLIDE: Final = 0.4
+"""Of the time since the note before."""
 _LOWEST, _HIGHEST = 40, 88
 
 
@@ -144,42 +150,58 @@ def _stretch(
         if slurred and rng.random() < manner.plucked_slur:
             slurred = False
         length_s = min(written_s, following_s - onset_s) * min(1.0, manner.legato * rng.uniform(0.92, 1.08))
+        glides_s = 0.0
         if slurred:
-            struck[-1] = replace(struck[-1], length_s=onset_s - struck[-1].onset_s)
+            since_s = onset_s - struck[-1].onset_s
+            struck[-1] = replace(struck[-1], length_s=since_s)
+            if timed.note.attack is Attack.SLIDE:
+                glides_s = min(float(rng.uniform(*_GLIDE_S)), _MOST_GLIDE * since_s)
         level_db = rng.normal(0.0, manner.level_spread_db) - (rng.uniform(0, 6) if slurred else 0)
+        cents = float(rng.normal(0, 3))
+        string = timed.note.string
         struck.append(
-            Struck(
-                onset_s,
-                length_s,
-                midi,
-                timed.note.string,
-                slurred,
-                level_db,
-                float(rng.normal(0, 3)),
-                index,
-                stretch,
-            )
+            Struck(onset_s, length_s, midi, string, slurred, level_db, cents, index, glides_s, stretch)
         )
         sounding = written_s >= 0.9 * (following_s - onset_s)
         if rng.random() < manner.extra and following_s - onset_s > _LEAST_GAP_S:
-            at = onset_s + (following_s - onset_s) * rng.uniform(0.38, 0.6)
-            struck[-1] = replace(struck[-1], length_s=min(struck[-1].length_s, at - onset_s))
+            at_s = onset_s + (following_s - onset_s) * rng.uniform(0.38, 0.6)
+            struck[-1] = replace(struck[-1], length_s=min(struck[-1].length_s, at_s - onset_s))
             extra_midi = _on_the_neck(midi + int(rng.choice([0, 1, -1, 2, -2, 5, -5, 3])))
             struck.append(
                 Struck(
-                    at,
-                    following_s - at,
+                    at_s,
+                    following_s - at_s,
                     extra_midi,
-                    timed.note.string,
+                    string,
                     slurred=False,
-                    level_db=rng.normal(-2, 2),
+                    level_db=float(rng.normal(-2, 2)),
                     cents=0.0,
                     expected=None,
                     stretch=stretch,
                 )
             )
             sounding = False
-    return struck
+    return _unambiguous(struck, expected)
+
+
+def _unambiguous(struck: Sequence[Struck], expected: Sequence[TimedNote]) -> list[Struck]:
+    """The soundings without the extras that are the very note left out, or played wrong, beside them.
+
+    "Another note, then the right one" and "one too many, then the right one late" are then the same sounds.
+    """
+    played = {one.expected: one.midi for one in struck if one.expected is not None}
+    kept, latest = [], 0
+    for one in struck:
+        if one.expected is not None:
+            latest = one.expected
+        wanting = {
+            expected[near].note.midi
+            for near in (latest, latest + 1)
+            if near < len(expected) and played.get(near) != expected[near].note.midi
+        }
+        if one.expected is not None or one.midi not in wanting:
+            kept.append(one)
+    return kept
 
 
 def _on_the_neck(midi: int) -> int:

@@ -15,7 +15,9 @@ from typing import Final
 import numpy as np
 import soxr
 from evaluation.ear.corrupting import CODECS
+from evaluation.ear.guitars import HIGHEST, LOWEST, STRENGTHS, recorded_note
 from evaluation.ear.guitars import RATE_HZ as TAKE_RATE_HZ
+from evaluation.ear.performing import Struck
 from evaluation.ear.takes import Take as KnownTake
 from mir_eval.transcription import precision_recall_f1_overlap
 from mir_eval.util import midi_to_hz
@@ -45,7 +47,9 @@ class Outcome:
     counts: Counter[str] = field(default_factory=Counter)
     """``wrong right``, ``wrong claimed``, ``wrong true`` and so on; ``pluck as slur`` and so on;
     ``unsure``."""
-    errors_s: dict[str, list[float]] = field(default_factory=lambda: {"plucked": [], "slurred": []})
+    errors_s: dict[str, list[float]] = field(
+        default_factory=lambda: {"plucked": [], "slurred": [], "slid": []}
+    )
     cents: list[float] = field(default_factory=list)
     shift: int = 0
 
@@ -130,6 +134,8 @@ def _verdicts(known: KnownTake, heard: Hearing, out: Outcome) -> None:
             out.counts[f"{kind} true"] += true is kind
             out.counts[f"{kind} claimed"] += note.verdict is kind
             out.counts[f"{kind} right"] += true is kind and note.verdict is kind
+        if struck is not None:
+            out.counts[f"{_kind(struck)} played"] += 1
         if note.verdict in (Verdict.WRONG, Verdict.MISSED) and true is Verdict.PLAYED:
             out.counts["alarms"] += 1
         if (
@@ -138,14 +144,31 @@ def _verdicts(known: KnownTake, heard: Hearing, out: Outcome) -> None:
             or abs(note.onset_s - struck.onset_s - known.offset_s) > _NEAR_S
         ):
             continue
-        out.errors_s["slurred" if struck.slurred else "plucked"].append(
-            note.onset_s - struck.onset_s - known.offset_s
-        )
-        if note.pitch_cents is not None and note.heard_midi == struck.midi:
+        out.errors_s[_kind(struck)].append(note.onset_s - struck.onset_s - known.offset_s)
+        if note.pitch_cents is not None and note.heard_midi == struck.midi and _has_pitch(known, struck):
             out.cents.append(note.pitch_cents + heard.tuning_cents - known.guitar_cents - struck.cents)
         if timed.note.attack.is_slur or struck.slurred:
             true_attack = HeardAttack.SLUR if struck.slurred else HeardAttack.PLUCK
             out.counts[f"{true_attack} as {note.attack}"] += 1
+
+
+def _kind(struck: Struck) -> str:
+    if not struck.slurred:
+        return "plucked"
+    return "slid" if struck.glides_s else "slurred"
+
+
+def _has_pitch(known: KnownTake, struck: Struck) -> bool:
+    """Whether the recording that sounds has a pitch to measure against."""
+    source = struck
+    if known.slurs == "jump":
+        # a slur is read from the recording of the pluck before it
+        order = known.performance.struck
+        source = next(one for one in order[order.index(struck) :: -1] if not one.slurred)
+    return all(
+        recorded_note(known.guitar, min(max(source.midi, LOWEST), HIGHEST), strength).is_pitched
+        for strength in STRENGTHS
+    )
 
 
 def _extras(known: KnownTake, heard: Hearing, out: Outcome) -> None:

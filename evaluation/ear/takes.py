@@ -26,6 +26,8 @@ CONDITIONS: Final = (
     "several",
 )
 _SEED: Final = 4_114
+_SLIDES: Final = 0.25
+"""Of the slurs."""
 _LEAST_RINGING_S: Final = 0.3
 
 
@@ -73,7 +75,8 @@ def take(
     """One take under one condition."""
     # nothing rings on under the heel of the hand that could be slurred from
     slurred = guitar != "muted" and damped_s > _LEAST_RINGING_S
-    performance = perform(exercise(rng, slurs=slurred), _manner(condition, rng, faulty=faulty), rng)
+    score = exercise(rng, slurs=slurred, slides=_SLIDES)
+    performance = perform(score, _manner(condition, rng, faulty=faulty), rng)
     cents = float(rng.uniform(-12, 12))
     if condition.startswith("cents"):
         cents = float(condition.split()[1])
@@ -102,9 +105,9 @@ def _manner(condition: str, rng: np.random.Generator, *, faulty: bool) -> Manner
         tempo_ratio=ratio,
         jitter_ms=float(rng.uniform(3, 14)),
         drift=drift,
-        wrong=0.06 if faulty else 0.0,
-        missed=0.05 if faulty else 0.0,
-        extra=0.05 if faulty else 0.0,
+        wrong=0.07 if faulty else 0.0,
+        missed=0.065 if faulty else 0.0,
+        extra=0.1 if faulty else 0.0,
         plucked_slur=0.25 if faulty else 0.0,
         level_spread_db=float(rng.uniform(1, 3)),
         legato=float(rng.uniform(0.75, 1.0)),

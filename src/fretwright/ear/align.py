@@ -233,6 +233,12 @@ def _away(step: int, starts: Floats) -> Samples:
     return cost
 
 
+def soundings(moments_s: Floats, odds: Samples, least: float) -> Counts:
+    """Moments at which some note or other starts, at such odds at least; one of those that lie together."""
+    strongest = odds.max(axis=1, initial=-30.0)
+    return np.flatnonzero(_loudest_about(moments_s, strongest) & (strongest > least))
+
+
 def _loudest_about(moments_s: Floats, strongest: Samples) -> Marks:
     """Whether each moment is the likeliest within the distance at which no two notes start."""
     out = np.ones(len(moments_s), dtype=bool)

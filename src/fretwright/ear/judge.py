@@ -24,6 +24,10 @@ _LEAST_RISE: Final = 0.2
 """A pluck raises the level at least so much, against the take's strong plucks."""
 _FAINT: Final = 1.0
 """Odds up to which a note is taken for heard only where the level rises as well."""
+_TWICE_S: Final = 0.085
+"""No hand plucks one note again as soon as this."""
+_GLIDE_S: Final = 0.15
+"""Longest way of a finger that slides."""
 _SLUR: Final = 0.7
 _PLUCK: Final = 0.3
 _UNASKED_SLUR: Final = 0.9
@@ -109,6 +113,24 @@ def second_look(
         pitch = timed.note.midi + shift - LOWEST_MIDI
         out[number] = float(odds[near, pitch].max(initial=-8.0)) if 0 <= pitch < PITCHES else -8.0
     return out
+
+
+def is_heard_anyway(
+    moment_s: float, midi: int, asked: Sequence[TimedNote], measured: Measured, shift: int
+) -> bool:
+    """Whether a sounding too many is part of a note that is there.
+
+    It may be that note's beginning or its swell, or a fret that a finger passes as it slides to it.
+    """
+    for match, onset_s in zip(measured.matches, measured.onsets_s, strict=True):
+        after_s = moment_s - onset_s
+        if match.midi == midi and abs(after_s) < _TWICE_S:
+            return True
+        if asked[match.note].note.attack is Attack.SLIDE and match.note and -_GLIDE_S < after_s < _TWICE_S:
+            low, high = sorted((asked[match.note - 1].note.midi, asked[match.note].note.midi))
+            if low <= midi - shift <= high:
+                return True
+    return False
 
 
 def _middle_level(asked: Sequence[TimedNote], measured: Measured) -> float:

@@ -8,8 +8,9 @@ from typing import Final
 import numpy as np
 
 from fretwright.base.errors import UsageError
-from fretwright.ear.align import Alignment, Written, align
+from fretwright.ear.align import Alignment, Written, align, soundings
 from fretwright.ear.arrays import Floats, Samples
+from fretwright.ear.arrivals import arrivals
 from fretwright.ear.attacks import describe_attacks, slur_chance
 from fretwright.ear.candidates import Candidates, at_moments, find_candidates, plucked_at, some_of, together
 from fretwright.ear.chords import has_chords, listen_to_chords
@@ -17,7 +18,7 @@ from fretwright.ear.chosen import Played, last_complete, played_through
 from fretwright.ear.confidence import Case, sure
 from fretwright.ear.features import PITCHES, describe, tuning_of
 from fretwright.ear.headline import advise
-from fretwright.ear.judge import Measured, second_look, verdicts, without_faint
+from fretwright.ear.judge import Measured, is_heard_anyway, second_look, verdicts, without_faint
 from fretwright.ear.moving import rises_of, settled, starts_of, with_movement
 from fretwright.ear.onsets import refined
 from fretwright.ear.pitches import odds_of_pitches
@@ -26,6 +27,7 @@ from fretwright.ear.sounding import cents_of, lengths_of, levels_of
 from fretwright.ear.take import RATE_HZ, Refusal, Take
 from fretwright.ear.touches import first_strokes, knocks_of, with_touches, without_touches
 from fretwright.ear.verdicts import HeardExtra, HeardNote, HeardPass, Hearing
+from fretwright.score.note import Attack
 from fretwright.score.tempo import Ladder
 from fretwright.score.timeline import TimedNote, Timeline
 
@@ -33,9 +35,8 @@ _RUNNING_S: Final = 3.0
 _LAST_NOTE_S: Final = 1.5
 _LEAST_RIGHT: Final = 0.56
 _LEAST_NOTES: Final = 4
+_LEAST_OF_ALL: Final = 0.75
 _A_NOTE: Final = 2.0
-_TWICE_S: Final = 0.085
-"""No hand plucks one note again as soon as this."""
 _AT_ONCE: Final = 512
 _SLUR: Final = 0.5
 _AGAIN_S: Final = np.arange(-7, 8) * 0.01
@@ -154,12 +155,23 @@ def _unfit(heard: Heard, chosen: Played | None, asked: Sequence[TimedNote]) -> R
             "Too little of the exercise was found in the recording.",
             "Play it from the first note to the last, and leave a second of silence before and after.",
         )
-    if (right - 0.5 * len(chosen.extras)) < _LEAST_RIGHT * span:
+    moved = heard.alignment.shift != 0
+    if (right - 0.5 * len(chosen.extras)) < _LEAST_RIGHT * span or (moved and not _is_all(heard, chosen)):
         return Refusal(
             "What was played does not fit this exercise.",
             "Choose the exercise that you played, or record this one.",
         )
     return None
+
+
+def _is_all(heard: Heard, chosen: Played) -> bool:
+    """Whether the take is this exercise from end to end and little else.
+
+    Of no other is it believed that all of it lies some frets away: many an exercise holds a run of others.
+    """
+    matched = sum(len(one.matches) for one in heard.alignment.passes)
+    notes = len(soundings(heard.candidates.times_s, heard.odds, _A_NOTE))
+    return chosen.complete and matched >= _LEAST_OF_ALL * notes
 
 
 def _told(
@@ -177,7 +189,7 @@ def _told(
     extras = tuple(
         HeardExtra(round(float(moments[at]) + late_s, 4), midi)
         for at, midi, _ in chosen.extras
-        if not _is_heard_twice(float(moments[at]), midi, measured)
+        if not is_heard_anyway(float(moments[at]), midi, asked, measured, shift)
     )
     return Hearing(
         tempo_bpm=round(played.bpm / pulse.stretch, 1),
@@ -192,12 +204,6 @@ def _told(
         drift_percent=round(pulse.drift_percent, 1),
         advice=advise(played, notes, extras, pulse, ladder, shift),
     )
-
-
-def _is_heard_twice(moment_s: float, midi: int, measured: Measured) -> bool:
-    """Whether a sounding too many is the beginning, or the swell, of a note that is there anyway."""
-    of_pitch = np.array([match.midi == midi for match in measured.matches])
-    return bool((np.abs(measured.onsets_s[of_pitch] - moment_s) < _TWICE_S).any())
 
 
 def _pass(one: Played, moments_s: Floats) -> HeardPass:
@@ -234,6 +240,14 @@ def measure(
     slurs = slur_chance(describe_attacks(samples, onsets, contrasts, written_pluck))
     plucked = slurs < _SLUR
     onsets[plucked], _ = refined(samples, moments[plucked], running[plucked], let_go=True)
+    following_s = np.append(moments[1:], np.inf)
+    slid = ~plucked & [asked[match.note].note.attack is Attack.SLIDE for match in matches]
+    onsets[slid] = arrivals(
+        samples,
+        moments[slid],
+        following_s[slid],
+        440.0 * 2 ** ((midi[slid] + heard.tuning_cents / 100 - 69) / 12),
+    )
     ends = np.minimum(np.minimum(following, onsets + _LAST_NOTE_S), len(samples) / RATE_HZ)
     ends = np.maximum(ends, onsets + 0.01)
     cents = cents_of(samples, onsets, ends, midi, heard.tuning_cents)

@@ -69,7 +69,8 @@ def _refined(
     contrast = peak / (steady + 1e-15)
     if contrast < _LEAST_CONTRAST:
         return None
-    over = max(calm * _OVER_CALM, steady * _OVER_STEADY)
+    # under a slur nothing falls silent first, and nothing scrapes
+    over = max(calm * _OVER_CALM, steady * _OVER_STEADY) if let_go else steady * _OVER_CALM
     threshold = max(peak * _QUIET, min(over, 0.5 * peak))
     at = steep
     while at > max(_DIP, steep - _LONGEST_RISE):

@@ -205,6 +205,23 @@ def test_another_exercise_is_refused(asked: Timeline) -> None:
     assert "fit" in found.reason or "little" in found.reason
 
 
+def test_a_part_of_the_exercise_moved_along_the_neck_is_no_forgotten_capo(asked: Timeline) -> None:
+    part = [(at, midi + 1) for at, midi in played_as_written(asked)[:11]]
+
+    assert isinstance(listen(playing.take_of(part), asked, LADDER), Refusal)
+
+
+def test_the_frets_that_a_slide_passes_are_no_notes_too_many() -> None:
+    slide = timeline(line("6/5 6/8s 5/5 5/7 4/5 4/7 3/5 3/7"))
+    notes = played_as_written(slide)
+    passed = [(notes[1][0] - 0.1, notes[0][1] + 1), (notes[1][0] - 0.05, notes[0][1] + 2)]
+
+    found = heard(playing.take_of(sorted([*notes, *passed])), slide)
+
+    assert verdicts(found) == ["played"] * 8
+    assert found.extras == ()
+
+
 def test_an_exercise_without_notes_is_turned_away() -> None:
     rests = timeline(line("r r"))
 

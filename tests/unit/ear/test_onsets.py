@@ -70,6 +70,20 @@ def test_where_nothing_rises_the_moment_stays(rng: np.random.Generator) -> None:
     assert contrasts[0] == 0
 
 
+@pytest.mark.parametrize("stiffness", [0.0, 1e-4, 4e-4])
+def test_the_pitch_of_a_stiff_string_is_that_of_its_first_partial(stiffness: float) -> None:
+    """f_k = k f_0 sqrt(1 + B k^2) (Fletcher 1964): the sixth partial lies up to 12 cents too high."""
+    time = np.arange(RATE_HZ) / RATE_HZ
+    partials = np.arange(1, 9)
+    stretch = partials * np.sqrt((1 + stiffness * partials**2) / (1 + stiffness))
+    tone = sum(np.sin(2 * np.pi * 98.0 * s * time) / k for k, s in zip(partials, stretch, strict=True))
+    off = 1200 * np.log2(98.0 / (440 * 2 ** ((43 - 69) / 12)))
+
+    cents = cents_of((0.2 * tone).astype(np.float32), np.array([0.1]), np.array([0.6]), np.array([43]), 0.0)
+
+    assert cents[0] == pytest.approx(off, abs=0.7)
+
+
 @pytest.mark.parametrize("off_cents", [-23.0, 0.0, 8.0])
 def test_pitch_is_measured_to_the_cent(off_cents: float, rng: np.random.Generator) -> None:
     """A4 = 440 Hz (ISO 16)."""
