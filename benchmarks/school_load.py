@@ -9,7 +9,7 @@ Three questions on a real server of this machine, over SQLite:
 * takes wait in a queue: how fast one and two processes judge them, as a multiple of real time, and how the
   memory of the server and of its judges stands after each tenth of them.
 
-``python benchmarks/school_load.py [--students 200] [--takes 100] [--seconds 30]``
+``python benchmarks/school_load.py [--students 200] [--takes 100] [--seconds 30] [--workers N]``
 """
 
 import argparse
@@ -47,6 +47,9 @@ def main() -> None:
     options.add_argument("--students", type=int, default=200)
     options.add_argument("--takes", type=int, default=100)
     options.add_argument("--seconds", type=float, default=30.0)
+    options.add_argument(
+        "--workers", type=int, action="append", help="1 and 2, one after the other, if not said"
+    )
     asked = options.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         rig = open_rig(Path(folder), None, students=asked.students)
@@ -54,7 +57,7 @@ def main() -> None:
         try:
             pages(rig, asked.seconds)
             verdict(rig, length_s)
-            for workers in (1, 2):
+            for workers in asked.workers or (1, 2):
                 queue(rig, asked.takes, length_s, workers)
         finally:
             rig.stop()

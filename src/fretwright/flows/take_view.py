@@ -180,7 +180,7 @@ def _rows(score: Score, notes: Sequence[HeardNote]) -> tuple[NoteRow, ...]:
             NoteRow(
                 bar,
                 number,
-                _place(timed.note),
+                place_of(timed.note),
                 _came(heard, timed.note),
                 _late(heard.timing_ms),
                 "" if heard.pitch_cents is None else f"{heard.pitch_cents:+.0f}".replace("-", "\u2212"),
@@ -190,7 +190,8 @@ def _rows(score: Score, notes: Sequence[HeardNote]) -> tuple[NoteRow, ...]:
     return tuple(rows)
 
 
-def _place(note: Note) -> str:
+def place_of(note: Note) -> str:
+    """Where a note is held, in words: ``string 3, fret 7``."""
     return f"string {note.string}, " + (f"fret {note.fret}" if note.fret else _OPEN)
 
 

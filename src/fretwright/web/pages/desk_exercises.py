@@ -11,6 +11,7 @@ from fretwright.engrave.style import PlateStyle
 from fretwright.flows.agreement import agreement_of
 from fretwright.flows.class_picture import ClassPicture, class_plate
 from fretwright.flows.planning import bar_of
+from fretwright.flows.take_view import place_of
 from fretwright.score.score import Score
 from fretwright.store import hearings
 from fretwright.web.access import AtSchool, teacher_only
@@ -101,7 +102,7 @@ def _rows(score: Score, picture: ClassPicture) -> list[dict[str, Any]]:
         rows.append(
             {
                 "where": f"bar {bar}, note {numbers[bar]}",
-                "place": f"string {note.string}, fret {note.fret}",
+                "place": place_of(note),
                 "failing": f"{each.failing:.0%}".replace("%", " %"),
                 "mostly": ""
                 if not each.failing
