@@ -146,6 +146,9 @@ def _heads(draw: st.DrawFn, player: _Player, before: dict[int, int], kind: str) 
         draw(_technique_head(player, string, before.get(string) if is_slur else None)) for string in chosen
     ]
     is_plucked = all(head.attack is Attack.PLUCK and not head.techniques.shift_slide for head in heads)
+    if not is_plucked or len(player.strings) < player.neck.tuning.string_count:
+        # no hand sweeps over strings that ring on
+        heads = [replace(head, techniques=replace(head.techniques, rake=None)) for head in heads]
     roll = draw(st.sampled_from([None, None, *Roll])) if len(heads) > 1 and is_plucked else None
     heads = [replace(head, techniques=replace(head.techniques, roll=roll)) for head in heads]
     return tuple(
