@@ -37,6 +37,7 @@ ATTACK: Final = ("logit",)
 """The chance of a slur that the judge of attacks gives, on a scale without ends. How a note is written is no
 part of it: how often students pluck what is written as a slur is not known."""
 _NEAR_S: Final = 0.12
+_EVEN: Final = 0.5
 _MOST_ODDS: Final = 15.0
 
 
@@ -100,6 +101,9 @@ def sure(case: Case, notes: Sequence[HeardNote]) -> tuple[HeardNote, ...]:
     for index, (timed, note, numbers) in enumerate(zip(case.asked, notes, numbers_of(case), strict=True)):
         verdict = claim(note, timed, case.shift)
         chance = float(stored[verdict].chance(numbers[None])[0])
+        if verdict is Verdict.MISSED and numbers[MISSED.index("at best")] > 0:
+            # its pitch rather starts there than not: no take that was counted has such a note left out
+            chance = min(chance, _EVEN)
         given = verdict if chance >= LEAST_SURE[verdict] else Verdict.UNSURE
         attack, surely = note.attack, note.attack_confidence
         if index in place and can_be_slurred(case.asked, index):
