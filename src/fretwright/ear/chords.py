@@ -48,6 +48,7 @@ _LEAST_RIGHT: Final = 0.6
 _EXTRA_COUNTS: Final = 0.3
 _NEAR_DUE_S: Final = 0.1
 _TWICE_S: Final = 0.12
+_AS_CLEAR: Final = 0.35
 _SURE_LEFT_OUT: Final = 0.9
 _EVEN: Final = 0.5
 _WORTH: Final = {Verdict.PLAYED: 1.0, Verdict.UNSURE: 0.5}
@@ -88,7 +89,7 @@ def listen_to_chords(take: Take, played: Timeline, ladder: Ladder) -> Hearing | 
     heard = hear_events(take, events)
     times = played_through(heard.alignment.passes, len(events.times_s))
     chosen = last_complete(times)
-    refusal = _unfit(chosen, events)
+    refusal = _unfit(chosen, events, played.notes)
     if refusal is not None or chosen is None:
         return refusal or _no_playing()
     found = _times_of(take.samples, heard, chosen)
@@ -129,7 +130,7 @@ def _another() -> Refusal:
     )
 
 
-def _unfit(chosen: Played | None, events: Events) -> Refusal | None:
+def _unfit(chosen: Played | None, events: Events, asked: Sequence[TimedNote]) -> Refusal | None:
     """Why the take cannot be of this exercise, by its strokes."""
     if chosen is None:
         return _no_playing()
@@ -140,7 +141,12 @@ def _unfit(chosen: Played | None, events: Events) -> Refusal | None:
             "Too little of the exercise was found in the recording.",
             "Play it from the first stroke to the last, and leave a second of silence before and after.",
         )
-    right = sum(match.odds > match.rival for match in chosen.matches)
+    # of strings that are all written dead no pitch is asked
+    right = sum(
+        match.odds > match.rival
+        or all(asked[index].note.techniques.dead for index in events.members[match.note])
+        for match in chosen.matches
+    )
     if right - _EXTRA_COUNTS * len(chosen.extras) < _LEAST_RIGHT * span:
         return _another()
     return None
@@ -235,11 +241,7 @@ def _told(
         stroke = next(one for one in strokes if index in one.places)
         notes.append(_note(timed, stroke, judged.get(index), left_out.get(index)))
     moments = heard.candidates.times_s
-    extras = tuple(
-        HeardExtra(round(float(moments[at]) + late_s, 4), midi)
-        for at, midi, _ in chosen.extras
-        if np.abs(found.onsets_s - moments[at]).min() > _TWICE_S
-    )
+    extras = _extras(events, heard, chosen, found, (asked, pulse.stretch, late_s))
     words = remarks_on_chords(asked, notes, strokes, shift)
     return Hearing(
         tempo_bpm=round(played.bpm / pulse.stretch, 1),
@@ -260,6 +262,36 @@ def _told(
 def _pass(one: Played, moments_s: Floats) -> HeardPass:
     start_s, end_s = (round(float(moments_s[at]), 3) for at in one.moments)
     return HeardPass(start_s, end_s, one.complete)
+
+
+def _written_spreads(asked: Sequence[TimedNote], events: Events, found: _Times) -> Floats:
+    """How long each stroke found is written to take: a rolled chord takes its time."""
+    return np.array([max(asked[index].late_s for index in events.members[event]) for event in found.events])
+
+
+def _extras(
+    events: Events,
+    heard: HeardChords,
+    chosen: Played,
+    found: _Times,
+    frame: tuple[Sequence[TimedNote], float, float],
+) -> tuple[HeardExtra, ...]:
+    """Strokes too many: struck about as clearly as the others, and no part of any of them."""
+    asked, stretch, late_s = frame
+    moments_s, rise = heard.candidates.times_s, heard.candidates.rise
+    least = _AS_CLEAR * float(np.median(rise[[match.moment for match in chosen.matches]]))
+    spreads_s = _written_spreads(asked, events, found) * stretch
+    return tuple(
+        HeardExtra(round(float(moments_s[at]) + late_s, 4), midi)
+        for at, midi, _ in chosen.extras
+        if rise[at] > least and not _belongs(float(moments_s[at]), found, spreads_s)
+    )
+
+
+def _belongs(moment_s: float, found: _Times, spreads_s: Floats) -> bool:
+    """Whether a sounding is the swell of a stroke, or one of its later strings."""
+    after_s = moment_s - found.onsets_s
+    return bool(((after_s > -_TWICE_S) & (after_s < np.maximum(_TWICE_S, 2 * spreads_s + _TWICE_S))).any())
 
 
 def _strokes(events: Events, found: _Times, pulse: Pulse, late_s: float) -> tuple[HeardStroke, ...]:

@@ -55,7 +55,7 @@ def judge_strings(
 ) -> dict[int, JudgedString]:
     """A verdict for each note of the events heard; ``row_of`` tells an event's row in ``read``."""
     own, slips = _odds(asked, events, read, row_of, shift)
-    doubtful = not _stand_out(own)
+    doubtful = not _stand_out([odds for index, odds in own.items() if not asked[index].note.techniques.dead])
     out: dict[int, JudgedString] = {}
     for run in _runs(events, row_of):
         for place in range(len(events.members[run[0]])):
@@ -80,7 +80,11 @@ def _odds(
         ringing = [midi + shift for midi in ringing_into(asked, events, event)]
         for index in members:
             note = asked[index].note
-            others = [asked[other].note.midi + shift for other in members if other != index]
+            others = [
+                asked[other].note.midi + shift
+                for other in members
+                if other != index and not asked[other].note.techniques.dead
+            ]
             pitches = [note.midi, *(midi for midi in slips_of(note) if midi + shift not in others)]
             for midi in dict.fromkeys(pitches):
                 if LOWEST_MIDI <= midi + shift <= HIGHEST_MIDI:
@@ -101,9 +105,9 @@ def _odds(
     return own, slips
 
 
-def _stand_out(own: Mapping[int, float]) -> bool:
+def _stand_out(own: Sequence[float]) -> bool:
     """Whether the strings of the take, three in four of them, clearly sound."""
-    return bool(np.quantile(list(own.values()), 0.25) > _STANDS_OUT) if own else True
+    return bool(np.quantile(own, 0.25) > _STANDS_OUT) if own else True
 
 
 def _runs(events: Events, row_of: Mapping[int, int]) -> list[list[int]]:
