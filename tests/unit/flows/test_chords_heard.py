@@ -14,7 +14,8 @@ from fretwright.flows.hearing_picture import marks_of
 from fretwright.flows.hearings import hearing_of, stored_hearing
 from fretwright.flows.planning import is_heard, outcome_of
 from fretwright.flows.practise import hearing_data, hearing_text
-from fretwright.practice.faults import FaultKind, faults_of, is_clean
+from fretwright.practice.faults import faults_of, is_clean
+from fretwright.practice.history import FaultKind
 from fretwright.score.marks import MarkShape
 from fretwright.score.score import Score
 from fretwright.score.timeline import timeline
