@@ -239,6 +239,7 @@ def test_a_broken_exercise_is_left_out_and_the_rest_is_built(small: Path, tmp_pa
         "short.svg",
         "short-narrow.svg",
         "short-fretboard.svg",
+        "short-fretboard-mirrored.svg",
     }
 
 
