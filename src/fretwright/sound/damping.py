@@ -71,11 +71,15 @@ def _stop_samples(contact: Contact, next_onset: int) -> int:
 def _release(rows: Rows, contact: Contact, next_onset: int) -> None:
     """Damp a note that nothing follows, and let the string sleep if there is time to."""
     start = max(contact.end, rows[-1][0] + 1)
+    # Flesh is off the string again when it is plucked next, however soon: that pluck must ring.
+    down = min(start + _RELEASE_RAMP, next_onset - 1)
+    if down <= start:
+        return
     now = rows[-1][1]
     damped = min(now, max(_STOPPED, _factor(contact, _RELEASE_T60_S)))
     asleep = start + _RELEASE_SAMPLES
     rows.append((start, now))
-    rows.append((start + _RELEASE_RAMP, damped))
+    rows.append((down, damped))
     if asleep < next_onset - 2:
         rows.append((asleep, damped))
         rows.append((asleep + 1, _ASLEEP))
