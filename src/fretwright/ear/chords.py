@@ -22,9 +22,10 @@ from fretwright.ear.features import PITCHES, describe, tuning_of
 from fretwright.ear.headline import advise
 from fretwright.ear.pitches import odds_of_pitches
 from fretwright.ear.pulse import Pulse, fit_pulse
+from fretwright.ear.rolls import SHARES, first_strings, roll_s, stretch_of, without_rolled
 from fretwright.ear.sounding import levels_of
 from fretwright.ear.string_judge import JudgedString, judge_strings
-from fretwright.ear.strings import read_strokes
+from fretwright.ear.strings import both, read_strokes
 from fretwright.ear.strokes import band_powers, times_of
 from fretwright.ear.take import Refusal, Take
 from fretwright.ear.track_search import Events, events_of
@@ -89,10 +90,12 @@ def listen_to_chords(take: Take, played: Timeline, ladder: Ladder) -> Hearing | 
     heard = hear_events(take, events)
     times = played_through(heard.alignment.passes, len(events.times_s))
     chosen = last_complete(times)
+    if chosen is not None:
+        chosen = without_rolled(chosen, played.notes, events, heard.candidates.times_s)
     refusal = _unfit(chosen, events, played.notes)
     if refusal is not None or chosen is None:
         return refusal or _no_playing()
-    found = _times_of(take.samples, heard, chosen)
+    found = _times_of(take.samples, played.notes, events, heard, chosen)
     judged = _judged(take.samples, played.notes, events, heard, chosen, found)
     if not _is_this_exercise(judged, events, found):
         return _another()
@@ -163,8 +166,10 @@ def _is_this_exercise(judged: dict[int, JudgedString], events: Events, found: _T
 # Measuring
 
 
-def _times_of(samples: Samples, heard: HeardChords, chosen: Played) -> _Times:
-    moments = heard.candidates.times_s[[match.moment for match in chosen.matches]]
+def _times_of(
+    samples: Samples, asked: Sequence[TimedNote], events: Events, heard: HeardChords, chosen: Played
+) -> _Times:
+    moments = heard.candidates.times_s[first_strings(chosen, asked, events, heard.candidates)]
     onsets, spreads = times_of(band_powers(samples), moments)
     return _Times(
         np.array([match.note for match in chosen.matches]), onsets, spreads, levels_of(samples, onsets)
@@ -181,17 +186,30 @@ def _judged(
 ) -> dict[int, JudgedString]:
     """Verdicts on the notes of all strokes found; a slur is judged by its pitch alone."""
     shift = heard.alignment.shift
-    extras = heard.candidates.times_s[[at for at, _, _ in chosen.extras]] if chosen.extras else np.zeros(0)
-    every = np.unique(np.concatenate([found.onsets_s, extras]))
+    stretch = stretch_of(chosen)
+    spreads_s = _written_spreads(asked, events, found) * stretch
+    extras = heard.candidates.times_s[[at for at, _, _ in chosen.extras]]
+    strays = [at_s for at_s in extras.tolist() if not _belongs(at_s, found, spreads_s)]
+    every = np.unique(np.concatenate([found.onsets_s, strays]))
     read = read_strokes(samples, every, heard.tuning_cents)
-    struck = {
-        int(event): int(np.searchsorted(every, onset_s))
-        for event, onset_s in zip(found.events, found.onsets_s, strict=True)
-        if not any(asked[index].note.attack.is_slur for index in events.members[event])
-    }
-    judged = judge_strings(asked, events, read, struck, shift)
+    rows_of: dict[int, Sequence[int]] = {}
+    rolled_s: list[float] = []
+    for event, onset_s in zip(found.events.tolist(), found.onsets_s.tolist(), strict=True):
+        members = events.members[event]
+        if any(asked[index].note.attack.is_slur for index in members):
+            continue
+        row = int(np.searchsorted(every, onset_s))
+        for index in members:
+            rows_of[index] = (row,)
+            late_s = asked[index].late_s * stretch if roll_s(asked, members) else 0.0
+            if late_s:
+                rows_of[index] = range(len(every) + len(rolled_s), len(every) + len(rolled_s) + len(SHARES))
+                rolled_s += [onset_s + share * late_s for share in SHARES]
+    if rolled_s:
+        read = both(read, read_strokes(samples, every, heard.tuning_cents, np.array(rolled_s)))
+    judged = judge_strings(asked, events, read, rows_of, shift)
     for match in chosen.matches:
-        if match.note in struck:
+        if events.members[match.note][0] in rows_of:
             continue
         fits = match.odds > match.rival
         for index in events.members[match.note]:

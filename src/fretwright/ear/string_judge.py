@@ -50,14 +50,18 @@ def judge_strings(
     asked: Sequence[TimedNote],
     events: Events,
     read: Strokes,
-    row_of: Mapping[int, int],
+    rows_of: Mapping[int, Sequence[int]],
     shift: int,
 ) -> dict[int, JudgedString]:
-    """A verdict for each note of the events heard; ``row_of`` tells an event's row in ``read``."""
-    own, slips = _odds(asked, events, read, row_of, shift)
+    """A verdict for each note of the events heard.
+
+    ``rows_of`` tells the rows of ``read`` in which each note may start to sound: one, that of its stroke, but
+    for the strings of a rolled chord. A note sounds as surely as it does in its likeliest row.
+    """
+    own, slips = _odds(asked, events, read, rows_of, shift)
     doubtful = not _stand_out([odds for index, odds in own.items() if not asked[index].note.techniques.dead])
     out: dict[int, JudgedString] = {}
-    for run in _runs(events, row_of):
+    for run in _runs(events, rows_of):
         for place in range(len(events.members[run[0]])):
             indices = [events.members[event][place] for event in run]
             chances = _chances(np.array([own[index] for index in indices]))
@@ -70,12 +74,16 @@ def judge_strings(
 
 
 def _odds(
-    asked: Sequence[TimedNote], events: Events, read: Strokes, row_of: Mapping[int, int], shift: int
+    asked: Sequence[TimedNote],
+    events: Events,
+    read: Strokes,
+    rows_of: Mapping[int, Sequence[int]],
+    shift: int,
 ) -> tuple[dict[int, float], dict[int, dict[int, float]]]:
     """Odds that each written string sounds, and that it sounds each of its slips, by index of the note."""
     numbers: list[Samples] = []
     keys: list[tuple[int, int]] = []
-    for event, row in row_of.items():
+    for event in _heard(events, rows_of):
         members = events.members[event]
         ringing = [midi + shift for midi in ringing_into(asked, events, event)]
         for index in members:
@@ -88,20 +96,21 @@ def _odds(
             pitches = [note.midi, *(midi for midi in slips_of(note) if midi + shift not in others)]
             for midi in dict.fromkeys(pitches):
                 if LOWEST_MIDI <= midi + shift <= HIGHEST_MIDI:
-                    numbers.append(describe_string(read, row, midi + shift, others, ringing))
-                    keys.append((index, midi + shift))
+                    for row in rows_of[index]:
+                        numbers.append(describe_string(read, row, midi + shift, others, ringing))
+                        keys.append((index, midi + shift))
     odds = odds_of_strings(np.array(numbers, dtype=np.float32).reshape(len(numbers), COUNT))
     own: dict[int, float] = {}
     slips: dict[int, dict[int, float]] = {}
-    for (index, midi), value in zip(keys, odds, strict=True):
+    for (index, midi), value in zip(keys, odds.tolist(), strict=True):
         if midi == asked[index].note.midi + shift:
-            own[index] = float(value)
+            own[index] = max(value, own.get(index, -np.inf))
         else:
-            slips.setdefault(index, {})[midi] = float(value)
-    for event in row_of:
-        for index in events.members[event]:
-            # a pitch outside what is listened for: nothing is known
-            own.setdefault(index, _LEARNT_AT)
+            known = slips.setdefault(index, {})
+            known[midi] = max(value, known.get(midi, -np.inf))
+    for index in rows_of:
+        # a pitch outside what is listened for: nothing is known
+        own.setdefault(index, _LEARNT_AT)
     return own, slips
 
 
@@ -110,9 +119,14 @@ def _stand_out(own: Sequence[float]) -> bool:
     return bool(np.quantile(own, 0.25) > _STANDS_OUT) if own else True
 
 
-def _runs(events: Events, row_of: Mapping[int, int]) -> list[list[int]]:
+def _heard(events: Events, rows_of: Mapping[int, Sequence[int]]) -> list[int]:
+    """Events heard, in order of time."""
+    return [event for event, members in enumerate(events.members) if members[0] in rows_of]
+
+
+def _runs(events: Events, rows_of: Mapping[int, Sequence[int]]) -> list[list[int]]:
     """Events heard, those of the same chord in a row together."""
-    heard = sorted(row_of)
+    heard = _heard(events, rows_of)
     return [list(run) for _, run in groupby(heard, key=lambda event: events.pitches[event])]
 
 

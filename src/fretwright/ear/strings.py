@@ -44,6 +44,7 @@ _QUIETEST_DB: Final = -60.0
 _SHARED_CENTS: Final = 45.0
 _MOST_PARTIALS: Final = 14
 _RINGING_S: Final = 2.0
+_NOTHING_NEAR_S: Final = 9.0
 COUNT: Final = 2 * len(SPANS_S) * len(RATIOS) + 3 * len(RATIOS) + 6
 """Numbers per string."""
 
@@ -58,14 +59,23 @@ class Strokes:
     """What belongs to the stroke and not to a string, shape (strokes, 3)."""
 
 
-def read_strokes(samples: Samples, onsets_s: Floats, tuning_cents: float) -> Strokes:
-    """Read the spectra about strokes, ``onsets_s`` in order of time."""
-    count = len(onsets_s)
+def read_strokes(
+    samples: Samples, onsets_s: Floats, tuning_cents: float, moments_s: Floats | None = None
+) -> Strokes:
+    """Read the spectra about strokes, ``onsets_s`` in order of time; or about moments between them.
+
+    ``moments_s`` are those at which single strings of a rolled chord start. Of both kinds the strokes alone
+    say how long a string has to be heard.
+    """
+    moments_s = onsets_s if moments_s is None else moments_s
+    count = len(moments_s)
     grids = np.empty((count, len(SPANS_S), len(_edges(0))), dtype=np.float32)
-    following = np.append(onsets_s[1:], onsets_s[-1:] + 9.0) - onsets_s
-    previous = np.insert(onsets_s[1:] - onsets_s[:-1], 0, 9.0)
+    place = np.searchsorted(onsets_s, moments_s, side="right")
+    following = np.append(onsets_s, np.inf)[place] - moments_s
+    following[np.isinf(following)] = _NOTHING_NEAR_S
+    previous = moments_s - np.insert(onsets_s, 0, -_NOTHING_NEAR_S)[np.searchsorted(onsets_s, moments_s)]
     edges = _edges(round(tuning_cents))
-    for index, onset_s in enumerate(onsets_s):
+    for index, onset_s in enumerate(moments_s):
         for span, (begin_s, end_s) in enumerate(SPANS_S):
             begin, end = _fitted(begin_s, end_s, float(following[index]))
             power = _power(samples, onset_s + begin, onset_s + end)
@@ -84,6 +94,11 @@ def read_strokes(samples: Samples, onsets_s: Floats, tuning_cents: float) -> Str
         (np.clip(levels - loudest, _QUIETEST_DB, 12.0) / 20.0 + 1.0).astype(np.float32),
         shared.astype(np.float32),
     )
+
+
+def both(one: Strokes, other: Strokes) -> Strokes:
+    """The rows of one after the rows of another."""
+    return Strokes(np.concatenate([one.levels, other.levels]), np.concatenate([one.shared, other.shared]))
 
 
 def _fitted(begin_s: float, end_s: float, following_s: float) -> tuple[float, float]:

@@ -3,7 +3,7 @@ guitars."""
 
 import importlib.util
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import ModuleType
 
@@ -14,6 +14,7 @@ from mir_eval.onset import f_measure
 from fretwright.ear.listen import listen
 from fretwright.ear.take import RATE_HZ, Refusal, Take
 from fretwright.ear.verdicts import Hearing, Verdict
+from fretwright.score.techniques import Roll, Techniques
 from fretwright.score.tempo import Ladder
 from fretwright.score.timeline import Timeline, timeline
 from fretwright.score.values import HALF, QUARTER
@@ -63,7 +64,7 @@ def strokes_of(asked: Timeline, start_s: float = 0.6, stretch: float = 1.0) -> l
     ]
 
 
-def take_of(strokes: Sequence[Stroke], seed: int = 3) -> Take:
+def take_of(strokes: Sequence[Stroke], seed: int = 3, gap_s: float = GAP_S) -> Take:
     """Each stroke's strings one after the other, ringing until the next stroke."""
     rng = np.random.default_rng(seed)
     end_s = strokes[-1].onset_s + 2.0
@@ -73,7 +74,7 @@ def take_of(strokes: Sequence[Stroke], seed: int = 3) -> Take:
         for place, midi in enumerate(stroke.midi):
             if place in stroke.silent:
                 continue
-            at_s = stroke.onset_s + GAP_S * place
+            at_s = stroke.onset_s + gap_s * place
             note = playing.pluck(midi, until_s - at_s) * np.float32(rng.uniform(0.4, 0.6))
             if place in stroke.dead:
                 note = note * np.exp(-np.arange(len(note)) / (DEAD_S * RATE_HZ)).astype(np.float32)
@@ -226,3 +227,32 @@ def test_what_is_not_this_exercise_is_refused(asked: Timeline, kind: str) -> Non
         take = take_of(strokes_of(timeline(line("6/5 6/8 5/5 5/7 4/5 4/7 3/5 3/7 " * 2, value=HALF))))
 
     assert isinstance(listen(take, asked, LADDER), Refusal)
+
+
+@pytest.mark.parametrize("gap_s", [0.04, 0.06, 0.08])
+def test_every_string_of_a_rolled_chord_is_heard_in_its_own_time(gap_s: float) -> None:
+    score = line(" ".join([C, AM, C, G] * 2), value=HALF)
+    rolled = [replace(note, techniques=Techniques(roll=Roll.UP)) for note in score.notes]
+    asked = timeline(score.with_notes(tuple(rolled)))
+    strokes = strokes_of(asked)
+
+    found = heard(take_of(strokes, gap_s=gap_s), asked)
+
+    assert not_played(found) == {}
+    assert found.extras == ()
+    for heard_one, struck in zip(found.strokes, strokes, strict=True):
+        assert heard_one.onset_s == pytest.approx(struck.onset_s, abs=0.01)
+
+
+def test_a_string_left_out_of_a_rolled_chord_is_told() -> None:
+    score = line(" ".join([C, AM, C, G] * 2), value=HALF)
+    rolled = [replace(note, techniques=Techniques(roll=Roll.UP)) for note in score.notes]
+    asked = timeline(score.with_notes(tuple(rolled)))
+    strokes = [
+        replace(one, silent=frozenset({3})) if place == 2 else one
+        for place, one in enumerate(strokes_of(asked))
+    ]
+
+    found = heard(take_of(strokes, gap_s=0.06), asked)
+
+    assert list(not_played(found)) == [13]
