@@ -16,8 +16,11 @@ import time
 from fractions import Fraction
 from pathlib import Path
 
+sys.path.append(str(Path(__file__).parents[1]))
+
 import av
 import numpy as np
+from evaluation.memory import held_mb
 
 from fretwright.flows.reading import check_course
 from fretwright.sound.render import render
@@ -76,8 +79,8 @@ def measure(length_s: float, folder: Path) -> tuple[float, float]:
     )
     peak_mb = cpu_s = 0.0
     while process.poll() is None:
-        held, used = zip(*(state_of(pid) for pid in (process.pid, *children_of(process.pid))), strict=True)
-        peak_mb, cpu_s = max(peak_mb, sum(held)), max(cpu_s, sum(used))
+        running = (process.pid, *children_of(process.pid))
+        peak_mb, cpu_s = max(peak_mb, held_mb(running)), max(cpu_s, sum(map(spent_s, running)))
         time.sleep(0.2)
     if process.returncode:
         sys.exit(process.returncode)
@@ -97,14 +100,13 @@ def children_of(pid: int) -> list[int]:
     return [int(word) for word in listed.split()]
 
 
-def state_of(pid: int) -> tuple[float, float]:
-    """Memory held in MB and processor time in seconds so far; nothing of a process that has ended."""
+def spent_s(process: int) -> float:
+    """Processor time of a process so far; nothing of one that has ended."""
     try:
-        status = Path(f"/proc/{pid}/status").read_text(encoding="ascii")
-        times = Path(f"/proc/{pid}/stat").read_text(encoding="ascii").rsplit(")", 1)[1].split()
-        return int(status.split("VmRSS:")[1].split()[0]) / 1024, (int(times[11]) + int(times[12])) / 100
+        times = Path(f"/proc/{process}/stat").read_text(encoding="ascii").rsplit(")", 1)[1].split()
+        return (int(times[11]) + int(times[12])) / 100
     except (OSError, IndexError):
-        return 0.0, 0.0
+        return 0.0
 
 
 def main() -> int:

@@ -25,8 +25,11 @@ import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+sys.path.append(str(Path(__file__).parents[1]))
+
 import av
 import numpy as np
+from evaluation.memory import peak_mb
 
 from fretwright.engrave.diagram import fretboard_diagram
 from fretwright.film.clock import clock_of
@@ -187,12 +190,6 @@ def clicks(path: Path) -> Iterator[float]:
                 if at_s > quiet_until_s:
                     yield at_s
                 quiet_until_s = at_s + 0.05
-
-
-def peak_mb() -> float:
-    """Most memory that this process has held so far, in MB; Linux alone."""
-    status = Path("/proc/self/status").read_text(encoding="ascii")
-    return int(status.split("VmHWM:")[1].split()[0]) / 1024
 
 
 def main() -> int:

@@ -7,13 +7,14 @@ import os
 import signal
 import socket
 import time
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
 from typing import Any, Final
 
+from evaluation.memory import held_mb
 from evaluation.school.starter import Starter
 
 from fretwright.course.starter import write_starter
@@ -102,9 +103,9 @@ class Rig:
         return True
 
     def memory_mb(self) -> tuple[float, float]:
-        """Memory that the server holds, and its processes that judge and decode (resident set, Linux)."""
+        """Memory that the server holds, and its processes that judge and decode."""
         server = [] if self.server is None else [self.server]
-        return _held_mb(server), _held_mb(self._below())
+        return held_mb(server), held_mb(self._below())
 
     def stop(self) -> None:
         """End the server as a person would, and what starts it: other settings need another."""
@@ -248,14 +249,6 @@ def free_port() -> int:
     with socket.create_server(("127.0.0.1", 0)) as found:
         port: int = found.getsockname()[1]
         return port
-
-
-def _held_mb(processes: Iterable[int]) -> float:
-    pages = 0
-    for number in processes:
-        with contextlib.suppress(OSError):
-            pages += int((Path("/proc") / str(number) / "statm").read_text().split()[1])
-    return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
 
 
 def _signal(process: int, how: signal.Signals) -> None:
