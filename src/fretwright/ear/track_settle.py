@@ -13,7 +13,7 @@ from typing import Final
 
 import numpy as np
 
-from fretwright.ear.arrays import Floats
+from fretwright.ear.arrays import Floats, Marks
 
 _CLOSE_S: Final = 0.022
 """Both measures of one onset lie so close, as a rule."""
@@ -31,10 +31,8 @@ _TO_SPREAD: Final = 1.4826
 _MOST_OFF_S: Final = 0.06
 """Who lies further off has waited, and is believed."""
 
-Flags = np.ndarray[tuple[int], np.dtype[np.bool_]]
 
-
-def settled(written_s: Floats, onsets_s: Floats, rises_s: Floats, plucked: Flags) -> Floats:
+def settled(written_s: Floats, onsets_s: Floats, rises_s: Floats, plucked: Marks) -> Floats:
     """The onsets, each by one of its two measures; all of shape (n,), in order of time.
 
     ``plucked`` tells the notes from which the usual way from rise to onset is taken: a slur adds no energy.

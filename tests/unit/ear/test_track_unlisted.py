@@ -9,11 +9,11 @@ from fretwright.ear.track_unlisted import unlisted
 VOICE = 0
 
 
-def scanned(*sounds: tuple[float, int]) -> Scan:
-    """Sounds at these times: the pitch that stands still, or :data:`VOICE`."""
+def scanned(*sounds: tuple[float, int], clear: float = 12.0) -> Scan:
+    """Sounds at these times: the pitch that stands still, or :data:`VOICE`; and the log odds of each."""
     odds = np.full((len(sounds), PITCHES), -5.0, np.float32)
     for place, (_, midi) in enumerate(sounds):
-        odds[place, (midi or 50) - LOWEST_MIDI] = 12.0
+        odds[place, (midi or 50) - LOWEST_MIDI] = clear
     steady = np.array([midi for _, midi in sounds])
     return Scan(np.array([time_s for time_s, _ in sounds]), odds, steady, 60.0, 0.5)
 
@@ -31,6 +31,14 @@ def test_talk_with_a_steady_sound_now_and_then_is_no_row() -> None:
     talk = [(0.3 * number, 57 if number % 4 == 0 else VOICE) for number in range(100)]
 
     assert unlisted(scanned(*talk), ()) == ()
+
+
+def test_a_voice_that_stands_still_in_a_room_but_begins_unclearly_is_no_row() -> None:
+    # a quarter of what stands still of a synthesiser's voice in a room of 0.4 s has odds below 7 (measured)
+    talk = [(0.4 * number, 45) for number in range(20)]
+
+    assert unlisted(scanned(*talk, clear=7.0), ()) == ()
+    assert len(unlisted(scanned(*talk), ())) == 1
 
 
 def test_talk_between_two_rows_parts_them() -> None:
