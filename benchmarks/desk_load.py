@@ -2,7 +2,8 @@
 
 The demo course, and of each student as many judged takes as asked for: rows without a recording behind them.
 Then the pages of the desk as the teacher's browser asks for them, against a page that asks for nothing of the
-class: first from nothing, as after a new version was installed, then again while takes go on coming in.
+class: first from nothing, as after a new version was installed, then again while takes go on coming in. At
+last a lesson as it is written: a look at its text after every change, as the editor asks for it.
 
 ``python benchmarks/desk_load.py [--students 200] [--takes 60] [--rounds 20]``
 """
@@ -37,6 +38,7 @@ from fretwright.web.settings import Settings
 from school import FakeBench, add_student, heard_well, judge_all, send_take, session
 
 _DEMO: Final = Path(__file__).parents[1] / "demo"
+_LESSON: Final = _DEMO / "lessons" / "01-four-fingers.md"
 _PLAIN: Final = "/desk/letters"
 _SHARES_MISSED: Final = (0.0, 0.0, 0.05, 0.1, 0.3)
 _AT_ONCE: Final = 1000
@@ -57,6 +59,7 @@ def main() -> None:
         _fill(school, students, asked.takes)
         print(f"{asked.students} students, {asked.takes} takes of each")
         _ask(school, students, asked.rounds)
+        _write(school, asked.rounds)
         school.close()
 
 
@@ -129,6 +132,23 @@ def _ask(school: School, students: list[Person], rounds: int) -> None:
             f"from nothing {worked_ms[0]:.0f} ms; ratio to a plain page {ratio:.1f}",
             flush=True,
         )
+
+
+def _write(school: School, rounds: int) -> None:
+    teacher, file = _browser(school, school.teacher()), _LESSON.relative_to(_DEMO).as_posix()
+    text = _LESSON.read_text(encoding="utf-8")
+    line = text[: text.index("tempo: ")].count("\n") + 1
+    for way, path in (("the lesson", "/api/desk/look"), ("the whole course", "/api/desk/look-whole")):
+        times_ms, worked_ms = [], []
+        for nth in range(rounds + 1):
+            changed = text.replace("5-6-7-8", f"{nth % 12 + 1}-6-7-8", 1)
+            began, worked = time.perf_counter(), time.process_time()
+            answer = teacher.post(path, json={"file": file, "text": changed, "line": line})
+            times_ms.append(1000 * (time.perf_counter() - began))
+            worked_ms.append(1000 * (time.process_time() - worked))
+            if answer.status_code != HTTPStatus.OK:
+                sys.exit(f"{path} was answered with {answer.status_code}: a figure would mean nothing.")
+        print(f"   a look at {way}: {_told(times_ms[1:])}; of a core {_told(worked_ms[1:])}", flush=True)
 
 
 def _told(times_ms: list[float]) -> str:
