@@ -18,6 +18,7 @@ from fretwright.flows.class_picture import ClassPicture, NoteOutcome, class_pict
 from fretwright.flows.following import Followed, Footing, Member, follow, footing_of
 from fretwright.store import classes, following, people
 from fretwright.store.records import Person
+from fretwright.web.classroom import Taught
 from fretwright.web.school import School
 from fretwright.web.studies import practised_in, summaries_of
 
@@ -70,20 +71,23 @@ def _footing(school: School, student: Person) -> Footing:
 
 def class_pictures(school: School) -> Mapping[str, ClassPicture]:
     """Each exercise over the class, by its name."""
-    with school.database.reading() as transaction:
-        changes = classes.changes_of(transaction, school.classroom.now.record.id)
-    return {name: _picture(school, name, changes) for name in school.classroom.now.exercises}
+    taught = school.classroom.now
+    changes = _changes_in(school, taught)
+    return {name: _picture(school, taught, name, changes) for name in taught.exercises}
 
 
 def picture_of(school: School, name: str) -> ClassPicture:
     """One exercise over the class, by the newest takes of each student."""
-    with school.database.reading() as transaction:
-        changes = classes.changes_of(transaction, school.classroom.now.record.id)
-    return _picture(school, name, changes)
-
-
-def _picture(school: School, name: str, changes: Mapping[int, int]) -> ClassPicture:
     taught = school.classroom.now
+    return _picture(school, taught, name, _changes_in(school, taught))
+
+
+def _changes_in(school: School, taught: Taught) -> Mapping[int, int]:
+    with school.database.reading() as transaction:
+        return classes.changes_of(transaction, taught.record.id)
+
+
+def _picture(school: School, taught: Taught, name: str, changes: Mapping[int, int]) -> ClassPicture:
     exercise = taught.exercises[name]
     key = (exercise.digest, changes[exercise.id])
     kept = _PICTURES.get((school.key, name))
@@ -130,12 +134,12 @@ class RollKeeper:
         taught = self._school.classroom.now
         with self._school.database.reading() as transaction:
             students = people.students_of(transaction, taught.record.id)
-            changes = classes.changes_of(transaction, taught.record.id)
+        changes = _changes_in(self._school, taught)
         for student in students:
             _footing(self._school, student)
             if self._ended.wait(_BREATH_S):
                 return
         for name in taught.exercises:
-            _picture(self._school, name, changes)
+            _picture(self._school, taught, name, changes)
             if self._ended.wait(_BREATH_S):
                 return

@@ -159,7 +159,7 @@ def standing(take: TakeRecord, hearing: dict[str, Any] | None = None) -> TakeSta
     )
 
 
-async def _news(school: School, take_id: RowNumber) -> None:
+async def _news(school: School, take_id: int) -> None:
     """Wait until this server has settled the take, or long enough that another may have."""
     for _ in range(_LOOKS):
         if school.judging.is_news(take_id):
