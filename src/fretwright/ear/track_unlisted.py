@@ -43,13 +43,23 @@ class Unlisted:
 def unlisted(scanned: Scan, demonstrations: Sequence[Demonstration]) -> tuple[Unlisted, ...]:
     """All such playing, in order of time."""
     strongest = scanned.odds.max(axis=1, initial=0.0)
-    places = _sounds(scanned, strongest)
+    plucked = (scanned.steady > 0) & (strongest > _CLEAR)
+    return tuple(
+        _row(scanned, row)
+        for places in _between(demonstrations, scanned.moments_s, _sounds(scanned, strongest))
+        for row in _rows(scanned.moments_s, plucked, places)
+    )
+
+
+def _between(demonstrations: Sequence[Demonstration], moments_s: Floats, places: Counts) -> Iterator[Counts]:
+    """What lies before, between and after the demonstrations: no row goes on behind one."""
+    begins_s = -np.inf
     for one in demonstrations:
         onsets = [note.onset_s for note in one.notes if note.onset_s is not None]
-        times_s = scanned.moments_s[places]
-        places = places[(times_s < min(onsets) - _BEFORE_S) | (times_s > max(onsets) + _AFTER_S)]
-    plucked = (scanned.steady > 0) & (strongest > _CLEAR)
-    return tuple(_row(scanned, row) for row in _rows(scanned.moments_s, plucked, places))
+        times_s = moments_s[places]
+        yield places[(times_s > begins_s) & (times_s < min(onsets) - _BEFORE_S)]
+        begins_s = max(onsets) + _AFTER_S
+    yield places[moments_s[places] > begins_s]
 
 
 def _sounds(scanned: Scan, strongest: Samples) -> Counts:

@@ -3,8 +3,10 @@
 import numpy as np
 
 from fretwright.ear.features import LOWEST_MIDI, PITCHES
+from fretwright.ear.track_rehear import Demonstration
 from fretwright.ear.track_scan import Scan
 from fretwright.ear.track_unlisted import unlisted
+from fretwright.ear.verdicts import HeardNote, Verdict
 
 VOICE = 0
 
@@ -50,3 +52,13 @@ def test_talk_between_two_rows_parts_them() -> None:
     rows = unlisted(scanned(*first, *talk, *second), ())
 
     assert [(row.start_s, row.end_s) for row in rows] == [(0.0, 3.0), (9.0, 12.0)]
+
+
+def test_no_row_goes_on_behind_a_demonstration() -> None:
+    starts = [(0.0, 57), (0.5, 59), (1.0, 60), (8.0, 57), (8.5, 59), (9.0, 60)]
+    notes = tuple(HeardNote(f"b1t{place}s3", Verdict.PLAYED, 0.9, onset_s=2.0 + place) for place in range(4))
+    played = Demonstration("up", 0, notes, (), 60.0, True, 1.5, 6.5, True)
+
+    # broken off before, and again after: neither is long enough to be told
+    assert unlisted(scanned(*starts), (played,)) == ()
+    assert len(unlisted(scanned(*starts), ())) == 1
