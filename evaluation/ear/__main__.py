@@ -4,40 +4,24 @@
 on the guitars that constants were set with and writes nothing.
 """
 
-import argparse
 import sys
 import time
 from collections.abc import Sequence
 from pathlib import Path
 
-from evaluation.ear.figures import ATTACK_HEADING, GROUP_HEADING, Row, bars, by, by_attack
+from evaluation.ear.figures import ATTACK_HEADING, GROUP_HEADING, bars, by, by_attack
 from evaluation.ear.guitars import REPORTED_ON, TUNED_ON, require
 from evaluation.ear.refusing import refusals
 from evaluation.ear.scoring import Outcome, heard_of, score
 from evaluation.ear.takes import takes
+from evaluation.reporting import BAR_HEADING, Row, into_readme, quick_or_tuned, table
 
 _FIGURES = Path(__file__).with_name("figures.md")
-_README = _FIGURES.parents[1] / "README.md"
-_MARKS = ("<!-- ear figures -->", "<!-- end of ear figures -->")
 _TAKES, _QUICK_TAKES = 16, 2
 _HEAD = """# The ear, measured
 
 Made by `python -m evaluation.ear`; what each figure means is in `evaluation/README.md`.
 {count} takes on {guitars}; slurs are synthetic (two methods), none was played by a hand."""
-_BAR_HEADING = ("question", "asked", "found", "reached")
-
-
-def _table(heading: Row, rows: Sequence[Row]) -> str:
-    lines = [heading, ("---",) * len(heading), *rows]
-    return "\n".join(f"| {' | '.join(cells)} |" for cells in lines)
-
-
-def _into_readme(table: str) -> None:
-    """Put the summary between its two marks in the README."""
-    text = _README.read_text(encoding="utf-8")
-    before, rest = text.split(_MARKS[0])
-    after = rest.split(_MARKS[1])[1]
-    _README.write_text(f"{before}{_MARKS[0]}\n\n{table}\n\n{_MARKS[1]}{after}", encoding="utf-8")
 
 
 def _measured(*, reported: bool, per_condition: int) -> tuple[list[Outcome], float]:
@@ -61,10 +45,7 @@ def _worst(outcomes: Sequence[Outcome]) -> list[Row]:
 
 def main() -> int:
     """Run it; the exit code says whether all bars were reached."""
-    parser = argparse.ArgumentParser(prog="python -m evaluation.ear")
-    parser.add_argument("--quick", action="store_true")
-    parser.add_argument("--tuned", action="store_true")
-    asked = parser.parse_args()
+    asked = quick_or_tuned("evaluation.ear")
     require()
     count = _QUICK_TAKES if asked.quick else _TAKES
     outcomes, pace = _measured(reported=not asked.tuned, per_condition=count)
@@ -72,19 +53,19 @@ def main() -> int:
     guitars = TUNED_ON if asked.tuned else REPORTED_ON
     chapters = [
         _HEAD.format(count=len(outcomes), guitars=", ".join(guitars)),
-        _table(_BAR_HEADING, rows),
-        "## By condition\n\n" + _table(GROUP_HEADING, by(outcomes, lambda one: one.condition)),
-        "## By guitar\n\n" + _table(GROUP_HEADING, by(outcomes, lambda one: one.guitar)),
-        "## By kind of slur\n\n" + _table(GROUP_HEADING, by(outcomes, lambda one: one.slurs)),
-        "## By attack\n\n" + _table(ATTACK_HEADING, by_attack(outcomes)),
-        "## The worst takes\n\n" + _table(("take", "guitar", "F1", ""), _worst(outcomes)),
+        table(BAR_HEADING, rows),
+        "## By condition\n\n" + table(GROUP_HEADING, by(outcomes, lambda one: one.condition)),
+        "## By guitar\n\n" + table(GROUP_HEADING, by(outcomes, lambda one: one.guitar)),
+        "## By kind of slur\n\n" + table(GROUP_HEADING, by(outcomes, lambda one: one.slurs)),
+        "## By attack\n\n" + table(ATTACK_HEADING, by_attack(outcomes)),
+        "## The worst takes\n\n" + table(("take", "guitar", "F1", ""), _worst(outcomes)),
     ]
     text = "\n\n".join(chapters) + "\n"
     print(text)
     print(f"Time taken: 1/{1 / pace:.0f} of the takes' length on this machine, as busy as it was.")
     if not asked.quick and not asked.tuned:
         _FIGURES.write_text(text, encoding="utf-8")
-        _into_readme(chapters[1])
+        into_readme("ear", chapters[1])
     return 0 if all(row[-1] == "yes" for row in rows) else 1
 
 

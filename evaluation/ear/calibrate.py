@@ -6,7 +6,6 @@ far they hold, in ``confidence.md``. ``--check`` fits nothing; ``--quick`` takes
 and writes nothing. To be run again whenever the ear changes.
 """
 
-import argparse
 import json
 import sys
 from collections.abc import Iterator, Sequence
@@ -20,6 +19,7 @@ from evaluation.ear.guitars import CALIBRATED_ON, TUNED_ON, Floats, require
 from evaluation.ear.scoring import ready
 from evaluation.ear.takes import CONDITIONS, take, takes
 from evaluation.ear.takes import Take as KnownTake
+from evaluation.reporting import options
 
 from fretwright.ear import confidence
 from fretwright.ear.chosen import last_complete, played_through
@@ -210,10 +210,9 @@ def _table(claims: Sequence[Counted], curves: dict[str, Curve]) -> tuple[list[st
 
 def main() -> int:
     """Run it; the exit code says whether the chances hold on the guitars that were only reported on."""
-    parser = argparse.ArgumentParser(prog="python -m evaluation.ear.calibrate")
-    parser.add_argument("--check", action="store_true")
-    parser.add_argument("--quick", action="store_true")
-    asked = parser.parse_args()
+    asked = options(
+        "evaluation.ear.calibrate", check="fit nothing", quick="measure little, and write nothing"
+    )
     require()
     count = _QUICK_TAKES if asked.quick else _TAKES
     if asked.check:

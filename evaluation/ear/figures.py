@@ -5,12 +5,11 @@ from typing import Final
 
 import numpy as np
 from evaluation.ear.scoring import Outcome
+from evaluation.reporting import Row, interval, yes
 
-Row = tuple[str, ...]
 _BLEED: Final = "bleed"
 _PLAIN: Final = "plain"
 _SEED: Final = 11
-_DRAWS: Final = 400
 
 
 def bars(outcomes: Sequence[Outcome]) -> list[Row]:
@@ -39,7 +38,7 @@ def bars(outcomes: Sequence[Outcome]) -> list[Row]:
                 f"onset error, {kind}",
                 f"mean ≤ {most:g} ms, bias ≤ 1 ms",
                 f"{found:.1f} ms, bias {bias:+.1f} ms",
-                _yes(found <= most and abs(bias) <= 1),
+                yes(reached=found <= most and abs(bias) <= 1),
             )
         )
     for kind, precision, recall in (("wrong", 0.97, 0.97), ("missed", 0.97, 0.97), ("extra", 0.93, 0.92)):
@@ -49,13 +48,13 @@ def bars(outcomes: Sequence[Outcome]) -> list[Row]:
                 f"{kind} notes",
                 f"P ≥ {precision}, R ≥ {recall}",
                 f"P {p:.3f}, R {r:.3f} ({count} true)",
-                _yes(p >= precision and r >= recall),
+                yes(reached=p >= precision and r >= recall),
             )
         )
     correct = [one for one in outcomes if not one.faulty]
     alarms = 100 * _sum(correct, "alarms") / max(1, sum(one.expected for one in correct))
     rows.append(
-        ("false alarms on correct takes", "≤ 0.5 per 100 notes", f"{alarms:.2f}", _yes(alarms <= 0.5))
+        ("false alarms on correct takes", "≤ 0.5 per 100 notes", f"{alarms:.2f}", yes(reached=alarms <= 0.5))
     )
     for title, bar, some in (
         (
@@ -75,7 +74,7 @@ def bars(outcomes: Sequence[Outcome]) -> list[Row]:
                 title,
                 f"≥ {bar} balanced, abstaining ≤ 25 %",
                 f"{accuracy:.3f}, abstaining {100 * abstained:.0f} % ({count})",
-                _yes(accuracy >= bar and abstained <= 0.25),
+                yes(reached=accuracy >= bar and abstained <= 0.25),
             )
         )
     cents = np.abs(np.concatenate([one.cents for one in outcomes]))
@@ -85,7 +84,7 @@ def bars(outcomes: Sequence[Outcome]) -> list[Row]:
             "intonation",
             "median ≤ 1.5, p95 ≤ 6 cents",
             f"{middle:.1f}, {high:.1f} cents",
-            _yes(middle <= 1.5 and high <= 6),
+            yes(reached=middle <= 1.5 and high <= 6),
         )
     )
     return rows
@@ -160,17 +159,8 @@ def _f1(outcomes: Sequence[Outcome]) -> float:
 
 
 def _interval(outcomes: Sequence[Outcome]) -> str:
-    """Bootstrap interval of the mean F1, takes drawn with replacement."""
-    values = np.array([one.f1 for one in outcomes])
-    rng = np.random.default_rng(_SEED)
-    means = values[rng.integers(0, len(values), (_DRAWS, len(values)))].mean(axis=1)
-    low, high = np.quantile(means, (0.025, 0.975))
-    return f"{low:.3f}-{high:.3f}"
+    return interval([one.f1 for one in outcomes], _SEED)
 
 
 def _at_least(title: str, bar: float, found: float, remark: str = "") -> Row:
-    return (title, f"≥ {bar}", f"{found:.3f}" + (f" ({remark})" if remark else ""), _yes(found >= bar))
-
-
-def _yes(reached: bool) -> str:  # noqa: FBT001 - the word for it
-    return "yes" if reached else "NO"
+    return (title, f"≥ {bar}", f"{found:.3f}" + (f" ({remark})" if remark else ""), yes(reached=found >= bar))

@@ -7,6 +7,7 @@ from evaluation.ear.guitars import REPORTED_ON
 from evaluation.ear.scoring import ready
 from evaluation.ear.takes import Take as KnownTake
 from evaluation.ear.takes import take
+from evaluation.reporting import Row, yes
 
 from fretwright.ear.arrays import Samples
 from fretwright.ear.listen import listen
@@ -17,7 +18,7 @@ from fretwright.score.timeline import timeline
 _SEED = 31
 
 
-def refusals(count: int) -> list[tuple[str, str, str, str]]:
+def refusals(count: int) -> list[Row]:
     """Rows of the table of bars: the wrong exercise, babble, silence and noise."""
     kinds = {
         "another exercise": _another,
@@ -25,14 +26,14 @@ def refusals(count: int) -> list[tuple[str, str, str, str]]:
         "noise": _noise,
         "silence": _silence,
     }
-    rows = []
+    rows: list[Row] = []
     for title, kind in kinds.items():
         refused = 0
         for index in range(count):
             rng = np.random.default_rng([_SEED, len(title), index])
             known = take("plain", REPORTED_ON[index % len(REPORTED_ON)], "jump", rng, faulty=False, name="")
             refused += _is_refused(known, kind(known, rng))
-        rows.append((f"refuses {title}", "all", f"{refused} of {count}", "yes" if refused == count else "NO"))
+        rows.append((f"refuses {title}", "all", f"{refused} of {count}", yes(reached=refused == count)))
     return rows
 
 

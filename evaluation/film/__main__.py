@@ -4,7 +4,6 @@
 were set with and writes nothing.
 """
 
-import argparse
 import sys
 import time
 from collections.abc import Sequence
@@ -15,12 +14,11 @@ from evaluation.ear import guitars
 from evaluation.film import speaking
 from evaluation.film.scoring import Outcome, heard_of, score
 from evaluation.film.tracks import SEED, TUNED_SEED, Track, talk, tracks
+from evaluation.reporting import BAR_HEADING, Row, into_readme, quick_or_tuned, table, yes
 
 from fretwright.ear.take import Refusal
 
 _FIGURES = Path(__file__).with_name("figures.md")
-_README = _FIGURES.parents[1] / "README.md"
-_MARKS = ("<!-- film figures -->", "<!-- end of film figures -->")
 _TRACKS, _QUICK_TRACKS = 24, 4
 _TALKS, _TALK_S = 4, 300.0
 _NEAR_S = 0.020
@@ -29,12 +27,6 @@ _HEAD = """# Films over a recording, measured
 Made by `python -m evaluation.film`; what each figure means is in `evaluation/README.md`.
 {count} sound tracks of {minutes:.0f} minutes; slurs are synthetic, the voice is a synthesiser's, and no hand
 played any of it."""
-Row = tuple[str, ...]
-
-
-def _table(heading: Row, rows: Sequence[Row]) -> str:
-    lines = [heading, ("---",) * len(heading), *rows]
-    return "\n".join(f"| {' | '.join(cells)} |" for cells in lines)
 
 
 def _bars(outcomes: Sequence[Outcome], talks: Sequence[int], hidden: tuple[int, int]) -> list[Row]:
@@ -58,7 +50,7 @@ def _bars(outcomes: Sequence[Outcome], talks: Sequence[int], hidden: tuple[int, 
             hidden[0] == hidden[1],
         ),
     ]
-    return [(question, bar, found, "yes" if reached else "NO") for question, bar, found, reached in rows]
+    return [(question, bar, found, yes(reached=reached)) for question, bar, found, reached in rows]
 
 
 def _facts(outcomes: Sequence[Outcome]) -> list[Row]:
@@ -107,19 +99,9 @@ def _groups(outcomes: Sequence[Outcome], by: str) -> list[Row]:
     return rows
 
 
-def _into_readme(table: str) -> None:
-    """Put the summary between its two marks in the README."""
-    before, rest = _README.read_text(encoding="utf-8").split(_MARKS[0])
-    after = rest.split(_MARKS[1])[1]
-    _README.write_text(f"{before}{_MARKS[0]}\n\n{table}\n\n{_MARKS[1]}{after}", encoding="utf-8")
-
-
 def main() -> int:
     """Run it; the exit code says whether all bars were reached."""
-    parser = argparse.ArgumentParser(prog="python -m evaluation.film")
-    parser.add_argument("--quick", action="store_true")
-    parser.add_argument("--tuned", action="store_true")
-    asked = parser.parse_args()
+    asked = quick_or_tuned("evaluation.film")
     guitars.require()
     speaking.require()
     count = _QUICK_TRACKS if asked.quick else _TRACKS
@@ -143,10 +125,10 @@ def main() -> int:
     missed = [f"- {line}" for one in outcomes for line in one.missed]
     chapters = [
         _HEAD.format(count=len(outcomes), minutes=minutes),
-        _table(("question", "asked", "found", "reached"), rows),
-        f"## Without a bar\n\n{_table(('', ''), _facts(outcomes))}",
-        f"## By guitar\n\n{_table(group_heading, _groups(outcomes, 'guitar'))}",
-        f"## By room\n\n{_table(group_heading, _groups(outcomes, 'condition'))}",
+        table(BAR_HEADING, rows),
+        f"## Without a bar\n\n{table(('', ''), _facts(outcomes))}",
+        f"## By guitar\n\n{table(group_heading, _groups(outcomes, 'guitar'))}",
+        f"## By room\n\n{table(group_heading, _groups(outcomes, 'condition'))}",
         "\n".join(["## Not found\n", *(missed or ["Nothing."])]),
     ]
     text = "\n\n".join(chapters) + "\n"
@@ -154,7 +136,7 @@ def main() -> int:
     print(f"Heard {pace:.0f} times as fast as it was played, on this machine, as busy as it was.")
     if not asked.quick and not asked.tuned:
         _FIGURES.write_text(text, encoding="utf-8")
-        _into_readme(chapters[1])
+        into_readme("film", chapters[1])
     return 0 if all(row[-1] == "yes" for row in rows) else 1
 
 

@@ -5,9 +5,8 @@ of each condition instead of sixteen and writes nothing; ``--tuned`` measures on
 were set with and writes nothing.
 """
 
-import argparse
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
@@ -15,6 +14,7 @@ import numpy as np
 from evaluation.ear.bends.playing import REPORTED_ON, TUNED_ON, takes
 from evaluation.ear.bends.scoring import Outcome, heard_of, score
 from evaluation.ear.guitars import require
+from evaluation.reporting import BAR_HEADING, Row, quick_or_tuned, table, yes
 
 _FIGURES: Final = Path(__file__).with_name("figures.md")
 _TAKES, _QUICK_TAKES = 16, 2
@@ -24,7 +24,6 @@ _HEAD = """# Bends and vibrato, measured
 Made by `python -m evaluation.ear.bends`; what each figure means is in `evaluation/README.md`.
 {count} takes on {guitars}, made of recorded notes that were read faster and slower; no hand pulled a
 string."""
-_HEADING = ("question", "asked", "found", "reached")
 _GROUPS = ("", "takes", "target", "bends told", "vibrato rate", "vibrato width", "called wrong")
 _NEAR: Final = (
     ("where a bend arrives", "targets_cents", _TARGET_CENTS, 0.95, "10 cents"),
@@ -35,11 +34,6 @@ _NEAR: Final = (
     ("width of a vibrato", "widths", _WIDTH_SHARE, 0.95, "10 %"),
 )
 """Question, figures, how near to the truth is near enough, for which share, and that in words."""
-
-
-def _table(heading: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
-    lines = [heading, ["---"] * len(heading), *rows]
-    return "\n".join(f"| {' | '.join(cells)} |" for cells in lines)
 
 
 def _all(outcomes: Sequence[Outcome], field: str) -> list[float]:
@@ -59,12 +53,12 @@ def _share(part: int, whole: int) -> float:
     return part / max(1, whole)
 
 
-def _bars(outcomes: Sequence[Outcome]) -> list[tuple[str, ...]]:
-    rows: list[tuple[str, ...]] = []
+def _bars(outcomes: Sequence[Outcome]) -> list[Row]:
+    rows: list[Row] = []
     for question, field, most, share, words in _NEAR:
         found, count = _within(outcomes, field, most), len(_all(outcomes, field))
         asked = f"within {words} for ≥ {100 * share:.0f} %"
-        rows.append((question, asked, f"{100 * found:.1f} % of {count}", _yes(reached=found >= share)))
+        rows.append((question, asked, f"{100 * found:.1f} % of {count}", yes(reached=found >= share)))
     bent, wrong = _count(outcomes, "bent"), _count(outcomes, "bent wrong")
     told = _share(len(_all(outcomes, "targets_cents")), _count(outcomes, "bent found"))
     extras = 100 * _share(_count(outcomes, "extra"), _count(outcomes, "notes"))
@@ -74,25 +68,21 @@ def _bars(outcomes: Sequence[Outcome]) -> list[tuple[str, ...]]:
     called = f"{100 * _share(wrong, bent):.2f} % of {bent}"
     return [
         *rows,
-        ("bends it tells of", "≥ 90 %", f"{100 * told:.1f} %", _yes(reached=told >= 0.9)),
-        ("bent notes called wrong", "≤ 1 %", called, _yes(reached=wrong <= 0.01 * bent)),
-        ("notes too many", "≤ 0.5 per 100 notes", f"{extras:.2f}", _yes(reached=extras <= 0.5)),
+        ("bends it tells of", "≥ 90 %", f"{100 * told:.1f} %", yes(reached=told >= 0.9)),
+        ("bent notes called wrong", "≤ 1 %", called, yes(reached=wrong <= 0.01 * bent)),
+        ("notes too many", "≤ 0.5 per 100 notes", f"{extras:.2f}", yes(reached=extras <= 0.5)),
         (
             "a vibrato mixed up with none",
             "≤ 2 %",
             f"{mixed} of {swings}",
-            _yes(reached=mixed <= 0.02 * swings),
+            yes(reached=mixed <= 0.02 * swings),
         ),
-        ("takes refused", "none", f"{refused} of {len(outcomes)}", _yes(reached=not refused)),
+        ("takes refused", "none", f"{refused} of {len(outcomes)}", yes(reached=not refused)),
     ]
 
 
-def _yes(*, reached: bool) -> str:
-    return "yes" if reached else "NO"
-
-
-def _by(outcomes: Sequence[Outcome], field: str) -> list[tuple[str, ...]]:
-    rows: list[tuple[str, ...]] = []
+def _by(outcomes: Sequence[Outcome], field: str) -> list[Row]:
+    rows: list[Row] = []
     for name in sorted({getattr(one, field) for one in outcomes}):
         some = [one for one in outcomes if getattr(one, field) == name]
         told = _share(len(_all(some, "targets_cents")), _count(some, "bent found"))
@@ -112,10 +102,7 @@ def _by(outcomes: Sequence[Outcome], field: str) -> list[tuple[str, ...]]:
 
 def main() -> int:
     """Run it; the exit code says whether all bars were reached."""
-    parser = argparse.ArgumentParser(prog="python -m evaluation.ear.bends")
-    parser.add_argument("--quick", action="store_true")
-    parser.add_argument("--tuned", action="store_true")
-    asked = parser.parse_args()
+    asked = quick_or_tuned("evaluation.ear.bends")
     require()
     count = _QUICK_TAKES if asked.quick else _TAKES
     known = takes(reported=not asked.tuned, per_condition=count)
@@ -124,9 +111,9 @@ def main() -> int:
     guitars = TUNED_ON if asked.tuned else REPORTED_ON
     chapters = [
         _HEAD.format(count=len(outcomes), guitars=", ".join(guitars)),
-        _table(_HEADING, rows),
-        "## By condition\n\n" + _table(_GROUPS, _by(outcomes, "condition")),
-        "## By guitar\n\n" + _table(_GROUPS, _by(outcomes, "guitar")),
+        table(BAR_HEADING, rows),
+        "## By condition\n\n" + table(_GROUPS, _by(outcomes, "condition")),
+        "## By guitar\n\n" + table(_GROUPS, _by(outcomes, "guitar")),
     ]
     text = "\n\n".join(chapters) + "\n"
     print(text)

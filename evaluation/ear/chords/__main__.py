@@ -4,40 +4,25 @@ Prints the figures and writes them down. ``--quick`` takes two takes of each con
 writes nothing; ``--tuned`` measures on the guitars that constants were set with and writes nothing.
 """
 
-import argparse
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
-from evaluation.ear.chords.figures import FAULT_HEADING, GROUP_HEADING, Row, bars, by, by_fault
+from evaluation.ear.chords.figures import FAULT_HEADING, GROUP_HEADING, bars, by, by_fault
 from evaluation.ear.chords.refusing import refusals
 from evaluation.ear.chords.scoring import Outcome, heard_of, score
 from evaluation.ear.chords.takes import takes
 from evaluation.ear.guitars import REPORTED_ON, TUNED_ON, require
+from evaluation.reporting import BAR_HEADING, Row, into_readme, quick_or_tuned, table
 
 _FIGURES: Final = Path(__file__).with_name("figures.md")
-_README: Final = _FIGURES.parents[2] / "README.md"
-_MARKS: Final = ("<!-- chord figures -->", "<!-- end of chord figures -->")
 _TAKES, _QUICK_TAKES = 12, 2
 _REFUSALS, _QUICK_REFUSALS = 20, 2
 _HEAD: Final = """# Chords, measured
 
 Made by `python -m evaluation.ear.chords`; what each figure means is in `evaluation/README.md`.
 {count} takes on {guitars}; every string is a recorded note, none was strummed by a hand."""
-_BAR_HEADING: Final = ("question", "asked", "found", "reached")
-
-
-def _table(heading: Row, rows: Sequence[Row]) -> str:
-    lines = [heading, ("---",) * len(heading), *rows]
-    return "\n".join(f"| {' | '.join(cells)} |" for cells in lines)
-
-
-def _into_readme(table: str) -> None:
-    """Put the summary between its two marks."""
-    before, rest = _README.read_text(encoding="utf-8").split(_MARKS[0])
-    after = rest.split(_MARKS[1])[1]
-    _README.write_text(f"{before}{_MARKS[0]}\n\n{table}\n\n{_MARKS[1]}{after}", encoding="utf-8")
 
 
 def _worst(outcomes: Sequence[Outcome]) -> list[Row]:
@@ -50,10 +35,7 @@ def _worst(outcomes: Sequence[Outcome]) -> list[Row]:
 
 def main() -> int:
     """Run it; the exit code says whether all bars were reached."""
-    parser = argparse.ArgumentParser(prog="python -m evaluation.ear.chords")
-    parser.add_argument("--quick", action="store_true")
-    parser.add_argument("--tuned", action="store_true")
-    asked = parser.parse_args()
+    asked = quick_or_tuned("evaluation.ear.chords")
     require()
     count = _QUICK_TAKES if asked.quick else _TAKES
     known = takes(reported=not asked.tuned, per_condition=count)
@@ -62,18 +44,18 @@ def main() -> int:
     guitars = ", ".join(TUNED_ON if asked.tuned else REPORTED_ON)
     chapters = [
         _HEAD.format(count=len(outcomes), guitars=guitars),
-        _table(_BAR_HEADING, rows),
-        "## By fault\n\n" + _table(FAULT_HEADING, by_fault(outcomes)),
-        "## By guitar\n\n" + _table(GROUP_HEADING, by(outcomes, lambda one: one.guitar)),
-        "## By kind of exercise\n\n" + _table(GROUP_HEADING, by(outcomes, lambda one: one.kind)),
-        "## By condition\n\n" + _table(GROUP_HEADING, by(outcomes, lambda one: one.condition)),
-        "## The worst takes\n\n" + _table(("take", "exercise", "guitar", "stroke F1", ""), _worst(outcomes)),
+        table(BAR_HEADING, rows),
+        "## By fault\n\n" + table(FAULT_HEADING, by_fault(outcomes)),
+        "## By guitar\n\n" + table(GROUP_HEADING, by(outcomes, lambda one: one.guitar)),
+        "## By kind of exercise\n\n" + table(GROUP_HEADING, by(outcomes, lambda one: one.kind)),
+        "## By condition\n\n" + table(GROUP_HEADING, by(outcomes, lambda one: one.condition)),
+        "## The worst takes\n\n" + table(("take", "exercise", "guitar", "stroke F1", ""), _worst(outcomes)),
     ]
     text = "\n\n".join(chapters) + "\n"
     print(text)
     if not asked.quick and not asked.tuned:
         _FIGURES.write_text(text, encoding="utf-8")
-        _into_readme(chapters[1])
+        into_readme("chord", chapters[1])
     return 0 if all(row[-1] != "NO" for row in rows) else 1
 
 

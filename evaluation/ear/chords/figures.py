@@ -6,12 +6,11 @@ from typing import Final
 
 import numpy as np
 from evaluation.ear.chords.scoring import Outcome
+from evaluation.reporting import Row, interval, yes
 
-Row = tuple[str, ...]
 _FAULTS: Final = ("dead", "silent", "wrong")
 _PALM_MUTED: Final = "muted"
 _SEED: Final = 12
-_DRAWS: Final = 400
 _RECALL, _ALARMS, _F1, _TIME_MS = 0.95, 1.0, 0.97, 5.0
 
 
@@ -31,7 +30,7 @@ def bars(outcomes: Sequence[Outcome]) -> list[Row]:
         _doubt_row("the same, palm-muted guitar left out", ringing),
     ]
     f1 = float(np.mean([one.stroke_f1 for one in outcomes]))
-    rows.append(("stroke F1", f"≥ {_F1}", f"{f1:.3f} ({_interval(outcomes)})", _yes(f1 >= _F1)))
+    rows.append(("stroke F1", f"≥ {_F1}", f"{f1:.3f} ({_interval(outcomes)})", yes(reached=f1 >= _F1)))
     worst = min(outcomes, key=lambda one: one.stroke_f1)
     rows.append(("worst take's stroke F1", "", f"{worst.stroke_f1:.3f} ({worst.name}, {worst.guitar})", ""))
     times = np.concatenate([one.times_ms for one in heard])
@@ -41,14 +40,16 @@ def bars(outcomes: Sequence[Outcome]) -> list[Row]:
             "stroke time",
             f"mean ≤ {_TIME_MS:g} ms",
             f"{mean:.1f} ms, middle {np.median(np.abs(times)):.1f}, bias {times.mean():+.1f}",
-            _yes(mean <= _TIME_MS),
+            yes(reached=mean <= _TIME_MS),
         )
     )
     spreads = np.concatenate([one.spreads_ms for one in heard])
     rows.append(("spread of a stroke", "", f"mean error {np.abs(spreads).mean():.1f} ms", ""))
     rows += [_strokes_row(heard, kind) for kind in ("missed", "extra")]
     refused = sum(one.refused for one in outcomes)
-    rows.append(("right exercise refused", "none", f"{refused} of {len(outcomes)}", _yes(refused == 0)))
+    rows.append(
+        ("right exercise refused", "none", f"{refused} of {len(outcomes)}", yes(reached=refused == 0))
+    )
     return rows
 
 
@@ -126,7 +127,7 @@ def _recall_row(
     true, found, unsure = (_at_fault(total, what, covers, faults) for what in ("true", "found", "unsure"))
     recall = found / max(1, true)
     told = f"{recall:.3f}, cannot tell {unsure / max(1, true):.3f} ({true} true)"
-    return title, f"R ≥ {_RECALL}", told, _yes(recall >= _RECALL)
+    return title, f"R ≥ {_RECALL}", told, yes(reached=recall >= _RECALL)
 
 
 def _named_row(outcomes: Sequence[Outcome]) -> Row:
@@ -138,7 +139,12 @@ def _named_row(outcomes: Sequence[Outcome]) -> Row:
 def _alarm_row(title: str, outcomes: Sequence[Outcome]) -> Row:
     total = _total(outcomes)
     share = 100 * total["sounding alarms"] / max(1, total["sounding true"])
-    return title, f"≤ {_ALARMS:g} %", f"{share:.2f} % of {total['sounding true']}", _yes(share <= _ALARMS)
+    return (
+        title,
+        f"≤ {_ALARMS:g} %",
+        f"{share:.2f} % of {total['sounding true']}",
+        yes(reached=share <= _ALARMS),
+    )
 
 
 def _doubt_row(title: str, outcomes: Sequence[Outcome]) -> Row:
@@ -154,12 +160,4 @@ def _strokes_row(outcomes: Sequence[Outcome], kind: str) -> Row:
 
 
 def _interval(outcomes: Sequence[Outcome]) -> str:
-    """Bootstrap interval of the mean stroke F1, takes drawn with replacement."""
-    values = np.array([one.stroke_f1 for one in outcomes])
-    drawn = np.random.default_rng(_SEED).integers(0, len(values), (_DRAWS, len(values)))
-    low, high = np.quantile(values[drawn].mean(axis=1), (0.025, 0.975))
-    return f"{low:.3f}-{high:.3f}"
-
-
-def _yes(reached: bool) -> str:  # noqa: FBT001 - the word for it
-    return "yes" if reached else "NO"
+    return interval([one.stroke_f1 for one in outcomes], _SEED)

@@ -5,7 +5,6 @@ from types import MappingProxyType
 from typing import Final
 
 import numpy as np
-from evaluation.ear.chords.figures import Row
 from evaluation.ear.chords.scoring import ready
 from evaluation.ear.chords.takes import Take as KnownTake
 from evaluation.ear.chords.takes import take
@@ -14,6 +13,7 @@ from evaluation.ear.refusing import babble
 from evaluation.ear.scoring import ready as ready_line
 from evaluation.ear.takes import Take as KnownLine
 from evaluation.ear.takes import take as line_take
+from evaluation.reporting import Row, yes
 
 from fretwright.ear.arrays import Samples
 from fretwright.ear.listen import listen
@@ -36,7 +36,7 @@ def refusals(count: int) -> list[Row]:
 def row(title: str, answers: Sequence[tuple[bool, bool]]) -> Row:
     """One kind of take, from its answers."""
     refused, wrong = (sum(answer[part] for answer in answers) for part in (0, 1))
-    reached = "yes" if refused + wrong == len(answers) else "NO"
+    reached = yes(reached=refused + wrong == len(answers))
     found = f"{refused} refused, {wrong} told wrong of {len(answers)}"
     return f"{title} refused or told wrong", "all", found, reached
 
