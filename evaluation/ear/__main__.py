@@ -33,7 +33,7 @@ def _measured(*, reported: bool, per_condition: int) -> tuple[list[Outcome], flo
         heard = heard_of(known)
         if outcomes:
             spent_s += time.perf_counter() - begun
-            heard_s += len(known.samples) / 44_100
+            heard_s += len(known.recorded.samples) / 44_100
         outcomes.append(score(known, heard))
     return outcomes, spent_s / heard_s
 

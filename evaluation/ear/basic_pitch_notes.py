@@ -10,8 +10,8 @@ import io
 import json
 import sys
 
-from basic_pitch import ICASSP_2022_MODEL_PATH  # type: ignore[import-not-found]  # lives elsewhere
-from basic_pitch.inference import Model, predict  # type: ignore[import-not-found]  # as above
+from basic_pitch import ICASSP_2022_MODEL_PATH
+from basic_pitch.inference import Model, predict
 
 _SETTINGS: dict[str, dict[str, float]] = {
     "default": {},

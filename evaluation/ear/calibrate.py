@@ -85,7 +85,7 @@ def material(per_condition: int) -> Iterator[KnownTake]:
 
 def counted(known: KnownTake) -> Iterator[Counted]:
     """All claims about one take, given or not; none where it is refused."""
-    heard_take = ready(known)
+    heard_take = ready(known.recorded)
     if isinstance(heard_take, Refusal):
         return
     asked = timeline(known.performance.score).notes
@@ -110,7 +110,7 @@ def counted(known: KnownTake) -> Iterator[Counted]:
         measured.matches, measured.onsets_s, attack_numbers(measured.slurs), strict=True
     ):
         struck = latest.get(match.note)
-        near = struck is not None and abs(onset_s - struck.onset_s - known.offset_s) < _NEAR_S
+        near = struck is not None and abs(onset_s - struck.onset_s - known.recorded.offset_s) < _NEAR_S
         if struck is not None and near and can_be_slurred(asked, match.note):
             yield Counted(_ATTACK, numbers, struck.slurred)
 

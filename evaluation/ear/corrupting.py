@@ -1,6 +1,7 @@
 """What rooms, microphones, codecs and neighbours do to a take: small functions of samples, at one rate."""
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from io import BytesIO
 from types import MappingProxyType
 from typing import Final
@@ -167,3 +168,44 @@ CORRUPTIONS: Final[Mapping[str, Corruption]] = MappingProxyType(
         "noise 10 dB": noise(10.0),
     }
 )
+
+PLAIN: Final = "plain"
+STRAINS: Final = (PLAIN, *CORRUPTIONS, *CODECS, "cents +30", "cents -30", "drift sine", "drift step")
+"""Conditions that takes of lines and of chords have in common, in the order in which both draw them."""
+SEVERAL: Final = "several"
+"""Two corruptions at once."""
+_ROOM_DB: Final = 20.0
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """A performance as the microphone had it."""
+
+    samples: Floats
+    """Mono, at the guitars' rate."""
+    offset_s: float
+    """Where the performance's time 0 lies in the samples."""
+    codec: str | None
+    """Of :data:`CODECS`, where the condition is one."""
+
+
+def recorded_under(condition: str, played: Floats, rng: np.random.Generator) -> Recorded:
+    """What a room, and one condition, make of a performance's sound."""
+    samples = noise(_ROOM_DB)(played, rng)
+    offset_s = 0.0
+    chosen = [condition]
+    if condition == SEVERAL:
+        chosen = list(rng.choice([c for c in CORRUPTIONS if c != "bleed"], 2, replace=False))
+    for one in chosen:
+        if one in CORRUPTIONS:
+            before = len(samples)
+            samples = CORRUPTIONS[one](samples, rng)
+            offset_s += (len(samples) - before) / RATE_HZ
+    samples = samples * (0.6 / np.abs(samples).max())
+    return Recorded(samples, offset_s, condition if condition in CODECS else None)
+
+
+def mistuned_cents(condition: str, rng: np.random.Generator) -> float:
+    """How far the whole guitar is off: as the condition says, or by up to 12 cents."""
+    cents = float(rng.uniform(-12, 12))
+    return float(condition.split()[1]) if condition.startswith("cents") else cents

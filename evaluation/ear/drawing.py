@@ -100,7 +100,7 @@ def _line(guitar: str, rng: np.random.Generator) -> tuple[Floats, list[Sounding]
     damped_s = float(10 ** rng.uniform(-1.6, 0)) if rng.random() < 0.3 else np.inf
     slurs = "crossfade" if rng.random() < 0.7 else "jump"
     one = take(condition, guitar, slurs, rng, faulty=bool(rng.random() < 0.7), name="", damped_s=damped_s)
-    samples, offset_s = one.samples, one.offset_s
+    samples, offset_s = one.recorded.samples, one.recorded.offset_s
     if ringing and rng.random() < 0.5:
         corrupted = CORRUPTIONS[str(rng.choice(list(CORRUPTIONS)))](samples, rng)
         offset_s += (len(corrupted) - len(samples)) / TAKE_RATE_HZ

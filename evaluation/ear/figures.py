@@ -4,18 +4,18 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Final
 
 import numpy as np
+from evaluation.ear.corrupting import PLAIN
 from evaluation.ear.scoring import Outcome
 from evaluation.reporting import Row, interval, yes
 
 _BLEED: Final = "bleed"
-_PLAIN: Final = "plain"
 _SEED: Final = 11
 
 
 def bars(outcomes: Sequence[Outcome]) -> list[Row]:
     """Question, what is asked, what was found, whether that is enough."""
-    plain = [one for one in outcomes if one.condition == _PLAIN]
-    others = {one.condition for one in outcomes} - {_PLAIN, _BLEED}
+    plain = [one for one in outcomes if one.condition == PLAIN]
+    others = {one.condition for one in outcomes} - {PLAIN, _BLEED}
     clear = [one for one in outcomes if one.condition != _BLEED]
     worst_condition = min(others, key=lambda name: _f1([one for one in outcomes if one.condition == name]))
     least = min(clear, key=lambda one: one.f1)

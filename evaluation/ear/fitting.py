@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
-import torch  # type: ignore[import-not-found]  # wanted for fitting alone, not installed elsewhere
+import torch
 from evaluation.ear.drawing import NOTHING
 from evaluation.ear.train import read_file
 from torch import nn
@@ -27,7 +27,7 @@ _HELD_BACK_FILES: Final = 4
 _AMONG_WEIGHT: Final = 8.0
 
 
-class Network(nn.Module):  # type: ignore[misc]  # its base is not there to be checked
+class Network(nn.Module):  # type: ignore[misc]  # PyTorch is not in the locks: to mypy its base is Any
     """Layers for one pitch, and what related pitches tell it."""
 
     def __init__(self, mean: torch.Tensor, spread: torch.Tensor) -> None:
@@ -52,17 +52,22 @@ class Network(nn.Module):  # type: ignore[misc]  # its base is not there to be c
         return self.last(hidden)
 
     def arrays(self) -> dict[str, np.ndarray]:
-        """The weights as the ear wants them: the scaling of the numbers goes into the first layer."""
+        """The weights as the ear wants them."""
         layers = (self.first, self.second, self.tell, self.third, self.last)
-        out = {}
-        for index, layer in enumerate(layers):
-            weight, bias = layer.weight.detach().T.double(), layer.bias.detach().double()
-            if index == 0:
-                weight = weight / self.spread.double()[:, None]
-                bias = bias - self.mean.double() @ weight
-            out[f"w{index}"] = weight.float().cpu().numpy()
-            out[f"b{index}"] = bias.float().cpu().numpy()
-        return out
+        return arrays_of(layers, self.mean, self.spread)
+
+
+def arrays_of(layers: Sequence[nn.Linear], mean: torch.Tensor, spread: torch.Tensor) -> dict[str, np.ndarray]:
+    """Weights of a network; the scaling of the numbers that go into it goes into its first layer."""
+    out = {}
+    for index, layer in enumerate(layers):
+        weight, bias = layer.weight.detach().T.double(), layer.bias.detach().double()
+        if index == 0:
+            weight = weight / spread.double()[:, None]
+            bias = bias - mean.double() @ weight
+        out[f"w{index}"] = weight.float().cpu().numpy()
+        out[f"b{index}"] = bias.float().cpu().numpy()
+    return out
 
 
 class Material:
@@ -123,7 +128,7 @@ def _loss(network: Network, material: Material, some: torch.Tensor) -> torch.Ten
     return line + _AMONG_WEIGHT * chord
 
 
-@torch.no_grad()  # type: ignore[untyped-decorator]  # as above
+@torch.no_grad()  # type: ignore[untyped-decorator]  # PyTorch is not in the locks: to mypy it is Any
 def _told(network: Network, held: Material) -> str:
     """How well it does on takes held back."""
     right: dict[str, list[torch.Tensor]] = {"pitch": [], "nothing": [], "starts": [], "does not": []}

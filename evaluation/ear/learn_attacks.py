@@ -35,7 +35,7 @@ def examples(count: int, seed: int) -> tuple[Floats, Floats]:
         guitar = TUNED_ON[int(rng.integers(len(TUNED_ON)))]
         faulty = bool(rng.random() < 0.7)
         one = take(condition, guitar, "crossfade", rng, faulty=faulty, name=str(index))
-        toned_samples = toned(one.samples, rng).astype(np.float32)
+        toned_samples = toned(one.recorded.samples, rng).astype(np.float32)
         samples = soxr.resample(toned_samples, TAKE_RATE_HZ, RATE_HZ, quality="MQ")
         numbers.append(_attacks(one, samples, find_candidates(samples)))
         slurred.append(np.array([struck.slurred for struck in one.performance.struck], dtype=np.float64))
@@ -45,7 +45,7 @@ def examples(count: int, seed: int) -> tuple[Floats, Floats]:
 def _attacks(one: Take, samples: NDArray[np.float32], found: Candidates) -> Floats:
     """Numbers of every attack, from the candidate nearest to it on, as the ear would take them."""
     struck = one.performance.struck
-    onsets = np.array([each.onset_s + one.offset_s for each in struck])
+    onsets = np.array([each.onset_s + one.recorded.offset_s for each in struck])
     moments = found.times_s[np.abs(found.times_s[:, None] - onsets).argmin(axis=0)]
     moments = np.where(np.abs(moments - onsets) < _NEAR_S, moments, onsets)
     hertz = 440.0 * 2 ** ((np.array([each.midi for each in struck]) - 69 + one.guitar_cents / 100) / 12)

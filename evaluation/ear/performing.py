@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
+from evaluation.ear.pacing import Pace
 
 from fretwright.score.note import Attack
 from fretwright.score.score import Score
@@ -32,13 +33,9 @@ class Struck:
 
 
 @dataclass(frozen=True, slots=True)
-class Manner:
+class Manner(Pace):
     """How a student plays. All chances are per note."""
 
-    tempo_ratio: float = 1.0
-    jitter_ms: float = 8.0
-    drift: str = "none"
-    """``none``, ``sine`` (±8 %) or ``step`` (8 % from the middle on)."""
     wrong: float = 0.0
     missed: float = 0.0
     extra: float = 0.0
@@ -130,7 +127,9 @@ def _stretch(
     stretch: int,
 ) -> list[Struck]:
     """Play some of the notes in a row."""
-    times = _times(expected, indices, manner, rng, begin_s, phase)
+    written = np.array([timed.onset_s for timed in expected])
+    within_s = (expected[0].onset_s, expected[-1].onset_s)
+    times = manner.times(written[indices.start : indices.stop], rng, begin_s, phase, within_s)
     struck: list[Struck] = []
     sounding = False
     for place, index in enumerate(indices):
@@ -212,36 +211,3 @@ def _until_next(expected: Sequence[TimedNote], index: int) -> float:
     if index + 1 < len(expected):
         return max(1e-3, expected[index + 1].onset_s - expected[index].onset_s)
     return expected[index].duration_s
-
-
-def _times(
-    expected: Sequence[TimedNote],
-    indices: range,
-    manner: Manner,
-    rng: np.random.Generator,
-    begin_s: float,
-    phase: float,
-) -> list[float]:
-    """Onsets in seconds: written intervals at the student's tempo, its drift, and jitter."""
-    whole = expected[-1].onset_s - expected[0].onset_s
-    now, times = begin_s, []
-    for place, index in enumerate(indices):
-        if place:
-            interval = expected[index].onset_s - expected[index - 1].onset_s
-            part = (expected[index].onset_s - expected[0].onset_s) / max(whole, 1e-9)
-            speed = manner.tempo_ratio
-            if manner.drift == "sine":
-                speed *= 1 + 0.08 * np.sin(phase + 2 * np.pi * 1.5 * part)
-            elif manner.drift == "step" and part > 0.5:
-                speed *= 1.08 if phase > np.pi else 0.92
-            now += interval / speed
-        times.append(now)
-    spread_s = manner.jitter_ms / 1000
-    jitter = np.clip(rng.normal(0, spread_s, len(times)), -2.5 * spread_s, 2.5 * spread_s)
-    out = [times[0]]
-    for index in range(1, len(times)):
-        gap = times[index] - times[index - 1]
-        out.append(
-            max(out[-1] + 0.6 * gap, times[index] + float(np.clip(jitter[index], -0.2 * gap, 0.2 * gap)))
-        )
-    return out

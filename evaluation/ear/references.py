@@ -102,7 +102,7 @@ def basic_pitch(python: Path, heard: Sequence[Take]) -> list[dict[str, Notes]]:
 
 
 def _reference(known: KnownTake) -> Notes:
-    return [(one.onset_s + known.offset_s, float(one.midi)) for one in known.performance.struck]
+    return [(one.onset_s + known.recorded.offset_s, float(one.midi)) for one in known.performance.struck]
 
 
 def _rows(scores: Mapping[str, Sequence[float]], groups: Sequence[str]) -> list[str]:
@@ -130,7 +130,7 @@ def main() -> int:
     known: list[KnownTake] = []
     heard: list[Take] = []
     for one in takes(reported=True, per_condition=asked.per_condition):
-        take = ready(one)
+        take = ready(one.recorded)
         if one.condition not in _LEFT_OUT and isinstance(take, Take):
             known.append(one)
             heard.append(take)

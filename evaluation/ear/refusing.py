@@ -47,14 +47,14 @@ def _is_refused(known: KnownTake, samples: Samples) -> bool:
 
 def _another(known: KnownTake, rng: np.random.Generator) -> Samples:
     """Some other exercise, well played on the same guitar."""
-    other = ready(take("plain", known.guitar, "jump", rng, faulty=False, name=""))
+    other = ready(take("plain", known.guitar, "jump", rng, faulty=False, name="").recorded)
     assert isinstance(other, Take)  # noqa: S101 - it goes through no file
     return other.samples
 
 
 def babble(known: KnownTake, rng: np.random.Generator) -> Samples:
     """A buzzing source through moving resonances, in syllables: what a voice is to the ear, without words."""
-    count = len(known.samples)
+    count = len(known.recorded.samples)
     time = np.arange(count) / TAKE_RATE_HZ
     pitch = 120 * 2 ** (0.25 * np.sin(2 * np.pi * 0.7 * time) + 0.1 * np.sin(2 * np.pi * 2.3 * time))
     phase = 2 * np.pi * np.cumsum(pitch) / TAKE_RATE_HZ
@@ -74,8 +74,8 @@ def babble(known: KnownTake, rng: np.random.Generator) -> Samples:
 
 
 def _noise(known: KnownTake, rng: np.random.Generator) -> Samples:
-    return (rng.normal(size=len(known.samples) // 2) * 0.05).astype(np.float32)
+    return (rng.normal(size=len(known.recorded.samples) // 2) * 0.05).astype(np.float32)
 
 
 def _silence(known: KnownTake, rng: np.random.Generator) -> Samples:
-    return (rng.normal(size=len(known.samples) // 2) * 1e-5).astype(np.float32)
+    return (rng.normal(size=len(known.recorded.samples) // 2) * 1e-5).astype(np.float32)

@@ -14,7 +14,7 @@ from typing import Final
 
 import numpy as np
 import soxr
-from evaluation.ear.corrupting import CODECS
+from evaluation.ear.corrupting import CODECS, Recorded
 from evaluation.ear.guitars import HIGHEST, LOWEST, STRENGTHS, recorded_note
 from evaluation.ear.guitars import RATE_HZ as TAKE_RATE_HZ
 from evaluation.ear.performing import Struck
@@ -55,23 +55,23 @@ class Outcome:
 
 
 def heard_of(known: KnownTake) -> Hearing | Refusal:
-    """What the ear says of a take; a codec's take goes through a file and the decoding process."""
+    """What the ear says of a take."""
     played = timeline(known.performance.score)
-    take = ready(known)
+    take = ready(known.recorded)
     if isinstance(take, Refusal):
         return take
     return listen(take, played, Ladder(known.performance.bpm, known.performance.bpm))
 
 
-def ready(known: KnownTake) -> Take | Refusal:
-    """The take as the ear gets it."""
-    if known.codec is None:
-        samples = soxr.resample(known.samples.astype(np.float32), TAKE_RATE_HZ, RATE_HZ, quality="MQ")
+def ready(recorded: Recorded) -> Take | Refusal:
+    """A recording as the ear gets it; a codec's goes through a file and the decoding process."""
+    if recorded.codec is None:
+        samples = soxr.resample(recorded.samples.astype(np.float32), TAKE_RATE_HZ, RATE_HZ, quality="MQ")
         return Take(samples)
-    suffix, encode = CODECS[known.codec]
+    suffix, encode = CODECS[recorded.codec]
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / f"take{suffix}"
-        path.write_bytes(encode(known.samples))
+        path.write_bytes(encode(recorded.samples))
         return read_take(path)
 
 
@@ -91,7 +91,7 @@ def score(known: KnownTake, heard: Hearing | Refusal) -> Outcome:
 
 def _f1(known: KnownTake, heard: Hearing) -> float:
     struck = known.performance.last_pass
-    reference = [(one.onset_s + known.offset_s, one.midi) for one in struck]
+    reference = [(one.onset_s + known.recorded.offset_s, one.midi) for one in struck]
     estimate = [
         (note.onset_s, note.heard_midi)
         for note in heard.notes
@@ -141,10 +141,10 @@ def _verdicts(known: KnownTake, heard: Hearing, out: Outcome) -> None:
         if (
             struck is None
             or note.onset_s is None
-            or abs(note.onset_s - struck.onset_s - known.offset_s) > _NEAR_S
+            or abs(note.onset_s - struck.onset_s - known.recorded.offset_s) > _NEAR_S
         ):
             continue
-        out.errors_s[_kind(struck)].append(note.onset_s - struck.onset_s - known.offset_s)
+        out.errors_s[_kind(struck)].append(note.onset_s - struck.onset_s - known.recorded.offset_s)
         if note.pitch_cents is not None and note.heard_midi == struck.midi and _has_pitch(known, struck):
             out.cents.append(note.pitch_cents + heard.tuning_cents - known.guitar_cents - struck.cents)
         if timed.note.attack.is_slur or struck.slurred:
@@ -172,7 +172,9 @@ def _has_pitch(known: KnownTake, struck: Struck) -> bool:
 
 
 def _extras(known: KnownTake, heard: Hearing, out: Outcome) -> None:
-    true = [one.onset_s + known.offset_s for one in known.performance.last_pass if one.expected is None]
+    true = [
+        one.onset_s + known.recorded.offset_s for one in known.performance.last_pass if one.expected is None
+    ]
     found = [extra.onset_s for extra in heard.extras]
     out.counts["extra true"] += len(true)
     out.counts["extra claimed"] += len(found)

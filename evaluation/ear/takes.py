@@ -5,25 +5,18 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from evaluation.ear.corrupting import CODECS, CORRUPTIONS, noise
+from evaluation.ear.corrupting import SEVERAL, STRAINS, Recorded, mistuned_cents, recorded_under
 from evaluation.ear.exercises import exercise
-from evaluation.ear.guitars import REPORTED_ON, TUNED_ON, Floats
+from evaluation.ear.guitars import REPORTED_ON, TUNED_ON
 from evaluation.ear.performing import Manner, Performance, perform
 from evaluation.ear.sounding import sound_of
 
-PLAIN: Final = "plain"
 CONDITIONS: Final = (
-    PLAIN,
-    *CORRUPTIONS,
-    *CODECS,
-    "cents +30",
-    "cents -30",
-    "drift sine",
-    "drift step",
+    *STRAINS,
     "tempo 20 % off",
     "restart",
     "ringing",
-    "several",
+    SEVERAL,
 )
 _SEED: Final = 4_114
 _SLIDES: Final = 0.25
@@ -44,11 +37,7 @@ class Take:
     faulty: bool
     """Whether mistakes were made on purpose."""
     guitar_cents: float
-    samples: Floats
-    """Mono, 44.1 kHz, as the microphone had it."""
-    offset_s: float
-    """Where the performance's time 0 lies in the samples."""
-    codec: str | None = None
+    recorded: Recorded
 
 
 def takes(*, reported: bool, per_condition: int, seed: int = _SEED) -> Iterator[Take]:
@@ -77,23 +66,9 @@ def take(
     slurred = guitar != "muted" and damped_s > _LEAST_RINGING_S
     score = exercise(rng, slurs=slurred, slides=_SLIDES)
     performance = perform(score, _manner(condition, rng, faulty=faulty), rng)
-    cents = float(rng.uniform(-12, 12))
-    if condition.startswith("cents"):
-        cents = float(condition.split()[1])
-    samples = sound_of(performance, guitar, slurs, cents, rng, damped_s)
-    samples = noise(20.0)(samples, rng)
-    offset_s = 0.0
-    chosen = [condition]
-    if condition == "several":
-        chosen = list(rng.choice([c for c in CORRUPTIONS if c != "bleed"], 2, replace=False))
-    for one in chosen:
-        if one in CORRUPTIONS:
-            before = len(samples)
-            samples = CORRUPTIONS[one](samples, rng)
-            offset_s += (len(samples) - before) / 44_100
-    samples = samples * (0.6 / np.abs(samples).max())
-    codec = condition if condition in CODECS else None
-    return Take(name, performance, guitar, slurs, condition, faulty, cents, samples, offset_s, codec)
+    cents = mistuned_cents(condition, rng)
+    heard = recorded_under(condition, sound_of(performance, guitar, slurs, cents, rng, damped_s), rng)
+    return Take(name, performance, guitar, slurs, condition, faulty, cents, heard)
 
 
 def _manner(condition: str, rng: np.random.Generator, *, faulty: bool) -> Manner:

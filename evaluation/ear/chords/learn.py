@@ -13,8 +13,9 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
-import torch  # type: ignore[import-not-found]  # wanted for fitting alone, not installed elsewhere
+import torch
 from evaluation.ear.chords.drawing import HELD_BACK, Material, drawn
+from evaluation.ear.fitting import arrays_of
 from torch import nn
 
 from fretwright.ear.strokes import UNIT_S
@@ -45,7 +46,7 @@ def draw(count: int, workers: int, seed: int = _SEED, guitars: Sequence[str] = (
     )
 
 
-class Network(nn.Module):  # type: ignore[misc]  # its base is not there to be checked
+class Network(nn.Module):  # type: ignore[misc]  # PyTorch is not in the locks: to mypy its base is Any
     """Two hidden layers over the numbers of one string or stroke."""
 
     def __init__(self, numbers: torch.Tensor, answers: int) -> None:
@@ -63,16 +64,8 @@ class Network(nn.Module):  # type: ignore[misc]  # its base is not there to be c
         return self.last(self.dropped(torch.relu(self.second(hidden))))
 
     def arrays(self) -> dict[str, np.ndarray]:
-        """The weights as the ear wants them: the scaling of the numbers goes into the first layer."""
-        out = {}
-        for index, layer in enumerate((self.first, self.second, self.last)):
-            weight, bias = layer.weight.detach().T.double(), layer.bias.detach().double()
-            if index == 0:
-                weight = weight / self.spread.double()[:, None]
-                bias = bias - self.mean.double() @ weight
-            out[f"w{index}"] = weight.float().cpu().numpy()
-            out[f"b{index}"] = bias.float().cpu().numpy()
-        return out
+        """The weights as the ear wants them."""
+        return arrays_of((self.first, self.second, self.last), self.mean, self.spread)
 
 
 def fit_strings(material: Material, held: Material, steps: int) -> Network:

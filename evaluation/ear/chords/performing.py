@@ -2,10 +2,10 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import Final
 
 import numpy as np
+from evaluation.ear.pacing import Pace
 
 from fretwright.ear.track_search import Events, events_of
 from fretwright.fretboard.neck import Neck, Place
@@ -58,12 +58,9 @@ class Struck:
 
 
 @dataclass(frozen=True, slots=True)
-class Manner:
+class Manner(Pace):
     """How a student plays."""
 
-    tempo_ratio: float = 1.0
-    jitter_ms: float = 8.0
-    drift: str = "none"
     faults: float = 0.0
     """Chance that one string of one chord is not held as it should be, for most of its strokes."""
     missed: float = 0.0
@@ -154,7 +151,10 @@ def _once(
     rng: np.random.Generator,
     begins_s: float,
 ) -> list[Struck]:
-    times = _times(events.times_s[some.start : some.stop], manner, rng, begins_s)
+    written_s = events.times_s[some.start : some.stop]
+    phase = float(rng.uniform(0, 2 * np.pi))
+    # here the tempo drifts over what is played, be it broken off
+    times = manner.times(written_s, rng, begins_s, phase, (float(written_s[0]), float(written_s[-1])))
     out = []
     for place, event in enumerate(some):
         if rng.random() < manner.missed and 0 < place < len(some) - 1:
@@ -198,35 +198,6 @@ def _stroke(
             )
         )
     return Struck(event, tuple(strings))
-
-
-def _times(
-    written_s: "np.ndarray[tuple[int], np.dtype[np.float64]]",
-    manner: Manner,
-    rng: np.random.Generator,
-    begins_s: float,
-) -> list[float]:
-    """Written intervals at the student's tempo, its drift, and jitter."""
-    phase = float(rng.uniform(0, 2 * np.pi))
-    whole = max(float(written_s[-1] - written_s[0]), 1e-9)
-    now, times = begins_s, [begins_s]
-    for before, after in pairwise(written_s):
-        part = float(after - written_s[0]) / whole
-        speed = manner.tempo_ratio
-        if manner.drift == "sine":
-            speed *= 1 + 0.08 * np.sin(phase + 2 * np.pi * 1.5 * part)
-        elif manner.drift == "step" and part > 0.5:
-            speed *= 1.08 if phase > np.pi else 0.92
-        now += float(after - before) / speed
-        times.append(now)
-    spread_s = manner.jitter_ms / 1000
-    jitter = np.clip(rng.normal(0, spread_s, len(times)), -2.5 * spread_s, 2.5 * spread_s)
-    out = times[:1]
-    for index in range(1, len(times)):
-        gap = times[index] - times[index - 1]
-        off = float(np.clip(jitter[index], -0.2 * gap, 0.2 * gap))
-        out.append(max(out[-1] + 0.6 * gap, times[index] + off))
-    return out
 
 
 def _ringing(strokes: Sequence[Struck]) -> tuple[Struck, ...]:

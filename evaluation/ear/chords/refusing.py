@@ -5,12 +5,11 @@ from types import MappingProxyType
 from typing import Final
 
 import numpy as np
-from evaluation.ear.chords.scoring import ready
 from evaluation.ear.chords.takes import Take as KnownTake
 from evaluation.ear.chords.takes import take
 from evaluation.ear.guitars import REPORTED_ON
 from evaluation.ear.refusing import babble
-from evaluation.ear.scoring import ready as ready_line
+from evaluation.ear.scoring import ready
 from evaluation.ear.takes import Take as KnownLine
 from evaluation.ear.takes import take as line_take
 from evaluation.reporting import Row, yes
@@ -66,7 +65,7 @@ def _another(known: KnownTake, rng: np.random.Generator) -> Samples:
     other = take("plain", known.guitar, rng, faulty=False, name="")
     while other.kind != known.kind:
         other = take("plain", known.guitar, rng, faulty=False, name="")
-    return _samples(ready(other))
+    return _samples(ready(other.recorded))
 
 
 def _line(known: KnownTake, rng: np.random.Generator) -> KnownLine:
@@ -85,7 +84,7 @@ def _noise(rng: np.random.Generator, level: float) -> Samples:
 KINDS: Final[Mapping[str, Callable[[KnownTake, np.random.Generator], Samples]]] = MappingProxyType(
     {
         "another sequence of chords": _another,
-        "a single line": lambda known, rng: _samples(ready_line(_line(known, rng))),
+        "a single line": lambda known, rng: _samples(ready(_line(known, rng).recorded)),
         "speech-like babble": lambda known, rng: babble(_line(known, rng), rng),
         "noise": lambda _, rng: _noise(rng, 0.05),
         "silence": lambda _, rng: _noise(rng, 1e-5),

@@ -5,22 +5,18 @@ was dead, not struck, or sounded another note; the ear finds it where it says "m
 are matched in time, by the rule that mir_eval has for onsets: within 50 ms, each at most once.
 """
 
-import tempfile
 from collections import Counter
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Final
 
 import numpy as np
-import soxr
 from evaluation.ear.chords.performing import Struck
 from evaluation.ear.chords.takes import Take as KnownTake
-from evaluation.ear.corrupting import CODECS
-from evaluation.ear.guitars import RATE_HZ as TAKE_RATE_HZ
+from evaluation.ear.scoring import ready
 from mir_eval.onset import f_measure
 
 from fretwright.ear.listen import listen
-from fretwright.ear.take import RATE_HZ, Refusal, Take, read_take
+from fretwright.ear.take import Refusal
 from fretwright.ear.verdicts import Hearing, Verdict
 from fretwright.score.tempo import Ladder
 from fretwright.score.timeline import timeline
@@ -53,23 +49,12 @@ class Outcome:
 
 
 def heard_of(known: KnownTake) -> Hearing | Refusal:
-    """What the ear says of a take; a codec's take goes through a file and the decoding process."""
-    take = ready(known)
+    """What the ear says of a take."""
+    take = ready(known.recorded)
     if isinstance(take, Refusal):
         return take
     ladder = Ladder(known.performance.bpm, known.performance.bpm)
     return listen(take, timeline(known.performance.score), ladder)
-
-
-def ready(known: KnownTake) -> Take | Refusal:
-    """The take as the ear gets it."""
-    if known.codec is not None:
-        suffix, encode = CODECS[known.codec]
-        with tempfile.NamedTemporaryFile(suffix=suffix) as file:
-            file.write(encode(known.samples))
-            file.flush()
-            return read_take(Path(file.name))
-    return Take(soxr.resample(known.samples.astype(np.float32), TAKE_RATE_HZ, RATE_HZ, quality="MQ"))
 
 
 def score(known: KnownTake, heard: Hearing | Refusal) -> Outcome:
@@ -108,7 +93,7 @@ def _strings(known: KnownTake, heard: Hearing, out: Outcome) -> None:
 
 def _strokes(known: KnownTake, heard: Hearing, out: Outcome) -> None:
     true = known.performance.last_pass
-    onsets = np.array([stroke.onset_s + known.offset_s for stroke in true])
+    onsets = np.array([stroke.onset_s + known.recorded.offset_s for stroke in true])
     told = [stroke for stroke in heard.strokes if stroke.onset_s is not None]
     estimated = np.sort([*(s.onset_s or 0.0 for s in told), *(extra.onset_s for extra in heard.extras)])
     out.stroke_f1 = float(f_measure(np.maximum(onsets, 0), estimated, window=_NEAR_S)[0])
@@ -131,7 +116,7 @@ def _left_out_and_extra(known: KnownTake, heard: Hearing, true: tuple[Struck, ..
         out.counts["missed strokes true"] += event not in played
         out.counts["missed strokes claimed"] += claimed
         out.counts["missed strokes right"] += claimed and event not in played
-    extras = [stroke.onset_s + known.offset_s for stroke in true if stroke.event is None]
+    extras = [stroke.onset_s + known.recorded.offset_s for stroke in true if stroke.event is None]
     out.counts["extra strokes true"] += len(extras)
     out.counts["extra strokes claimed"] += len(heard.extras)
     out.counts["extra strokes right"] += sum(

@@ -9,21 +9,14 @@ from evaluation.ear.chords.exercises import exercise
 from evaluation.ear.chords.performing import Manner, Performance, perform
 from evaluation.ear.chords.sounding import sound_of
 from evaluation.ear.chords.voices import recorded
-from evaluation.ear.corrupting import CODECS, CORRUPTIONS, noise
-from evaluation.ear.guitars import REPORTED_ON, TUNED_ON, Floats
+from evaluation.ear.corrupting import SEVERAL, STRAINS, Recorded, mistuned_cents, recorded_under
+from evaluation.ear.guitars import REPORTED_ON, TUNED_ON
 
-PLAIN: Final = "plain"
 CONDITIONS: Final = (
-    PLAIN,
-    *CORRUPTIONS,
-    *CODECS,
-    "cents +30",
-    "cents -30",
-    "drift sine",
-    "drift step",
+    *STRAINS,
     "tempo 40 % off",
     "restart",
-    "several",
+    SEVERAL,
 )
 _SEED: Final = 7_301
 
@@ -41,11 +34,7 @@ class Take:
     faulty: bool
     """Whether mistakes were made on purpose."""
     guitar_cents: float
-    samples: Floats
-    """Mono, 44.1 kHz, as the microphone had it."""
-    offset_s: float
-    """Where the performance's time 0 lies in the samples."""
-    codec: str | None = None
+    recorded: Recorded
 
 
 def takes(*, reported: bool, per_condition: int, seed: int = _SEED) -> Iterator[Take]:
@@ -62,22 +51,9 @@ def take(condition: str, guitar: str, rng: np.random.Generator, *, faulty: bool,
     """One take under one condition."""
     kind, score = exercise(rng)
     performance = perform(score, _manner(condition, rng, faulty=faulty), rng)
-    cents = float(rng.uniform(-12, 12))
-    if condition.startswith("cents"):
-        cents = float(condition.split()[1])
-    samples = noise(20.0)(sound_of(performance, recorded(guitar), cents, rng), rng)
-    offset_s = 0.0
-    chosen = [condition]
-    if condition == "several":
-        chosen = list(rng.choice([c for c in CORRUPTIONS if c != "bleed"], 2, replace=False))
-    for one in chosen:
-        if one in CORRUPTIONS:
-            before = len(samples)
-            samples = CORRUPTIONS[one](samples, rng)
-            offset_s += (len(samples) - before) / 44_100
-    samples = samples * (0.6 / np.abs(samples).max())
-    codec = condition if condition in CODECS else None
-    return Take(name, kind, performance, guitar, condition, faulty, cents, samples, offset_s, codec)
+    cents = mistuned_cents(condition, rng)
+    heard = recorded_under(condition, sound_of(performance, recorded(guitar), cents, rng), rng)
+    return Take(name, kind, performance, guitar, condition, faulty, cents, heard)
 
 
 def _manner(condition: str, rng: np.random.Generator, *, faulty: bool) -> Manner:
