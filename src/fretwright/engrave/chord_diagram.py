@@ -12,7 +12,7 @@ from typing import Final
 
 from fretwright.base.errors import RenderError
 from fretwright.engrave.chord_diagram_layout import Bar, Below, ChordLayout, Mark, lay_out_chord
-from fretwright.engrave.diagram import PAPER, SOFT
+from fretwright.engrave.diagram import PAPER, SOFT, cross
 from fretwright.engrave.ink import Box
 from fretwright.engrave.lettering import mm, require_id, xml_text
 from fretwright.engrave.svg import INK_COLOUR
@@ -241,10 +241,7 @@ def _bar(bar: Bar) -> str:
 def _mark(mark: Mark, prefix: str) -> str:
     x, y, r = mm(mark.x_mm), mm(mark.y_mm), mark.radius_mm
     if mark.kind == "silent":
-        d = mm(2 * r - _RING_MM)
-        at = f"M{mm(mark.x_mm - r + _RING_MM / 2)} {mm(mark.y_mm - r + _RING_MM / 2)}"
-        cross = f"{at}l{d} {d}m0-{d}l-{d} {d}"
-        return f'<path class="silent" d="{cross}" stroke="{INK_COLOUR}" stroke-width="{_RING_MM}"/>'
+        return cross("silent", mark.x_mm, mark.y_mm, r, _RING_MM)
     if mark.kind == "open":
         ring = f'r="{mm(r - _RING_MM / 2)}" fill="{PAPER}" stroke="{INK_COLOUR}" stroke-width="{_RING_MM}"'
         form = f'<circle cx="{x}" cy="{y}" {ring}/>'

@@ -1,8 +1,8 @@
 """Fretboard diagrams: where a shape or an exercise lies on the neck.
 
 A shape or a score enters; one SVG leaves, in ink alone, every letter an outline, together with the box
-of each place. A note is a black disc, the tonic a black square, an open string hollow: the form carries
-the meaning, never a colour. The same input gives the same bytes.
+of each place. A note is a black disc, the tonic a black square, an open string hollow, a dead one a cross:
+the form carries the meaning, never a colour. The same input gives the same bytes.
 """
 
 from collections.abc import Iterator, Mapping
@@ -106,6 +106,8 @@ def _describe(subject: Subject) -> str:
 
 def _stop_words(stop: Stop) -> str:
     words = [fret_words(stop.place.fret)]
+    if stop.is_dead:
+        return f"{words[0]}, dead"
     if stop.fingers:
         words.append(" or ".join(finger.spoken for finger in stop.fingers))
     words.append(f"the tonic {stop.pitch.name.spoken}" if stop.is_tonic else stop.pitch.name.spoken)
@@ -121,8 +123,10 @@ def _legend(subject: Subject, labels: Labels) -> str:
     parts = [meaning[labels] if labels != "fingers" or any(s.fingers for s in subject.stops) else ""]
     if any(stop.is_tonic for stop in subject.stops):
         parts.append(f"squares are the tonic {subject.tonic.pretty}")
-    if any(stop.place.fret == 0 for stop in subject.stops):
+    if any(stop.place.fret == 0 and not stop.is_dead for stop in subject.stops):
         parts.append("hollow marks are open strings")
+    if any(stop.is_dead for stop in subject.stops):
+        parts.append("crosses are dead strings")
     if subject.neck.capo:
         parts.append(f"frets count from the capo at fret {number(subject.neck.capo)}")
     return sentence(listed([part for part in parts if part])) if any(parts) else ""
@@ -157,8 +161,20 @@ def _svg(layout: Layout, title: str, description: str, prefix: str) -> Iterator[
     yield "</svg>\n"
 
 
+def cross(kind: str, x_mm: float, y_mm: float, radius_mm: float, line_mm: float) -> str:
+    """A cross that fills a square, of the class ``kind``."""
+    reach = radius_mm - line_mm / 2
+    side = mm(2 * reach)
+    path = f"M{mm(x_mm - reach)} {mm(y_mm - reach)}l{side} {side}m0-{side}l-{side} {side}"
+    return f'<path class="{kind}" d="{path}" stroke="{INK_COLOUR}" stroke-width="{line_mm}"/>'
+
+
 def _dot(dot: Dot, prefix: str) -> str:
     place = dot.stop.place
+    name = f"{prefix}-s{place.string}f{place.fret}"
+    if dot.stop.is_dead:
+        mark = cross("dead", dot.x_mm, dot.y_mm, dot.radius_mm, _RING_MM)
+        return f'<g id="{name}" class="place">{mark}</g>'
     hollow = place.fret == 0
     kind = f"place{' tonic' if dot.stop.is_tonic else ''}{' open' if hollow else ''}"
     ink = (
@@ -176,4 +192,4 @@ def _dot(dot: Dot, prefix: str) -> str:
     else:
         form = f'<circle cx="{mm(dot.x_mm)}" cy="{mm(dot.y_mm)}" r="{mm(radius)}" {ink}/>'
     label = dot.label.svg(INK_COLOUR if hollow else PAPER) if dot.label else ""
-    return f'<g id="{prefix}-s{place.string}f{place.fret}" class="{kind}">{form}{label}</g>'
+    return f'<g id="{name}" class="{kind}">{form}{label}</g>'

@@ -28,6 +28,8 @@ _STUB_MM: Final = 2.2
 """How far strings run on where the neck does."""
 _OPEN_MM: Final = 4.0
 """From the nut to the middle of an open string's ring."""
+_CROSS_SHARE: Final = 0.6
+"""Size of a dead string's cross, as a share of a dot's."""
 _NAME_SIZE_MM: Final = 2.7
 _LABEL_SIZE_MM: Final = 3.3
 _LABEL_SHARE: Final = 1.45
@@ -63,7 +65,7 @@ Role = Literal["dot", "label", "number", "inlay", "name", "capo"]
 
 @dataclass(frozen=True, slots=True)
 class Dot:
-    """The mark of one place: a disc, or a square for the tonic; hollow for an open string."""
+    """The mark of one place: a disc, or a square for the tonic; hollow for an open one, a cross if dead."""
 
     stop: Stop
     x_mm: float
@@ -214,6 +216,8 @@ def _string_line(frame: _Frame, string: int, *, shows_nut: bool) -> tuple[float,
 
 def _dot(stop: Stop, frame: _Frame, labels: str) -> Dot:
     x, y = frame.middle(stop.place.fret), frame.y(stop.place.string)
+    if stop.is_dead:
+        return Dot(stop, x, y, _CROSS_SHARE * frame.radius_mm, None)
     text = stop.label(labels)
     label = None
     if text:

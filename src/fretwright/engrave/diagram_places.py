@@ -1,7 +1,7 @@
 """What a diagram shows: the places of a shape or of a score, with what can be written on each.
 
 A shape holds each place once. A score may come back to a place, with another finger even; it is shown
-once, with every finger that it takes.
+once, with every finger that it takes. An open string that is only ever dead is no open one.
 """
 
 from collections.abc import Iterable
@@ -29,14 +29,18 @@ class Stop:
     pitch: Pitch
     degree: Interval
     """Which note of the scale or key it is, as an interval above the tonic within one octave."""
+    is_dead: bool = False
+    """Whether it is an open string that is touched and never rings."""
 
     @property
     def is_tonic(self) -> bool:
-        """Whether it is the note that the scale or key is named after."""
-        return self.degree == UNISON
+        """Whether it sounds the note that the scale or key is named after."""
+        return self.degree == UNISON and not self.is_dead
 
     def label(self, kind: str) -> str:
         """What is written on it (``fingers``, ``degrees`` or ``notes``); empty where nothing is known."""
+        if self.is_dead:
+            return ""
         if kind == "degrees":
             return self.degree.degree.translate(_PRETTY)
         if kind == "notes":
@@ -85,13 +89,20 @@ def _of_score(score: Score) -> Subject:
     tonic = score.scale.tonic if score.scale else score.key.tonic
     fingers: dict[Place, set[Finger]] = {}
     pitches: dict[Place, Pitch] = {}
+    rings = {note.place for note in score.notes if note.fret or not note.techniques.dead}
     for note in score.notes:
         taken = fingers.setdefault(note.place, set())
         if note.finger and note.fret:
             taken.add(note.finger)
         pitches.setdefault(note.place, note.pitch)
     stops = (
-        Stop(place, tuple(sorted(taken)), pitches[place], tonic.interval_to(pitches[place].name))
+        Stop(
+            place,
+            tuple(sorted(taken)),
+            pitches[place],
+            tonic.interval_to(pitches[place].name),
+            is_dead=place not in rings,
+        )
         for place, taken in fingers.items()
     )
     return Subject(score.neck, tonic, score.title, _in_order(stops))

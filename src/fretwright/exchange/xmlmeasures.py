@@ -40,10 +40,10 @@ from fretwright.theory.pitch import Pitch
 
 _FINEST_DIVISIONS: Final = 1_000_000
 _LONGEST_BAR: Final = 8
+"""Whole notes; a longer one is a broken file."""
 _MOST_VERSES: Final = 9
 _VERSE_ID: Final = re.compile(r"verse([2-9])t.*")
 """How words that are sung on no note tell their verse."""
-"""Whole notes; a longer one is a broken file."""
 _MOST_COUNTED: Final = 32
 """The largest upper figure of a time signature."""
 _UNITS: Final = (1, 2, 4, 8, 16, 32, 64)

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import combinations
 from xml.etree import ElementTree as ET
 
@@ -21,6 +22,7 @@ from fretwright.fretboard.tuning import TUNINGS
 from fretwright.score.assemble import Event, Head, Heading, assemble, into_bars
 from fretwright.score.note import Finger
 from fretwright.score.score import Score
+from fretwright.score.techniques import Techniques
 from fretwright.score.tempo import TempoMap
 from fretwright.score.values import EIGHTH
 from fretwright.theory.key import Key
@@ -109,6 +111,42 @@ def test_open_strings_stand_hollow_outside_the_nut() -> None:
     assert svg.count('class="place open"') == 5
     assert svg.count('class="place tonic open"') == 1  # the open G string
     assert "hollow marks are open strings" in fretboard_diagram(shape).legend
+
+
+def with_dead_strings(*dead: int) -> Score:
+    """The open fifth, fourth and fifth string, and the third fret of the fifth; some by number are dead."""
+    whole = score((5, 0, 0), (4, 0, 0), (5, 0, 0), (5, 3, 3))
+    asked = Techniques(dead=True)
+    return whole.with_notes(
+        tuple(replace(note, techniques=asked) if n in dead else note for n, note in enumerate(whole.notes))
+    )
+
+
+def test_a_dead_string_has_a_cross_where_an_open_one_has_its_ring() -> None:
+    diagram = fretboard_diagram(with_dead_strings(0, 1, 2))
+    opens = [place for place in diagram.boxes if place.fret == 0]
+    assert opens == [Place(5, 0), Place(4, 0)]
+    assert diagram.svg.count('<path class="dead"') == 2
+    assert "open" not in re.findall(r'class="(place[^"]*)"', diagram.svg)
+    assert PAPER not in re.findall(r'<(?:circle|rect)[^>]* fill="(#\w+)"', diagram.svg)
+    assert diagram.legend == "Numbers are fingers and crosses are dead strings."
+    assert "Fifth string: open, dead; fret three, third finger, C. Fourth string: open, dead." in texts(
+        diagram
+    )
+    assert "<rect" not in diagram.svg  # the tonic A is there, and does not sound
+
+
+def test_a_string_that_rings_once_is_an_open_one() -> None:
+    diagram = fretboard_diagram(with_dead_strings(0, 1))
+    assert diagram.svg.count('<path class="dead"') == 1
+    assert diagram.svg.count('class="place tonic open"') == 1
+    assert "hollow marks are open strings" in diagram.legend
+
+
+def test_nothing_is_written_on_a_dead_string() -> None:
+    for labels in ("fingers", "degrees", "notes"):
+        dots = layout_of(with_dead_strings(0, 1, 2), labels).dots
+        assert [dot.label is None for dot in dots] == [True, False, True]
 
 
 def test_a_left_handed_diagram_is_the_mirror_image() -> None:
