@@ -15,19 +15,10 @@ from evaluation.ear.corrupting import CORRUPTIONS, noise
 from evaluation.ear.guitars import HIGHEST, LOWEST, RATE_HZ, STRENGTHS, Floats, recorded_note
 
 from fretwright.fretboard.neck import Neck, Place
+from fretwright.score import techniques as written
 from fretwright.score.assemble import Event, Head, Heading, assemble, into_bars
 from fretwright.score.score import Score
-from fretwright.score.techniques import (
-    PLAIN,
-    USUAL_VIBRATO,
-    WIDE_VIBRATO,
-    Bend,
-    Techniques,
-    bend_and_release,
-    bend_up,
-    pre_bend,
-    pre_bend_and_release,
-)
+from fretwright.score.techniques import Bend, Techniques
 from fretwright.score.tempo import TempoMap
 from fretwright.score.timeline import TimedNote, timeline
 from fretwright.score.values import HALF, QUARTER, Value
@@ -43,6 +34,14 @@ _NOTES: Final = 12
 _FADE_S: Final = 0.015
 _SHAPE: Final = ((3, 7), (3, 9), (2, 8), (2, 10), (1, 8), (1, 10), (3, 5), (2, 5), (1, 5), (1, 12), (2, 13))
 _SEMITONES: Final = (Fraction(1), Fraction(2), Fraction(2), Fraction(3), Fraction(1, 2))
+_BENDS: Final = (
+    written.bend_up,
+    written.bend_up,
+    written.bend_and_release,
+    written.pre_bend,
+    written.pre_bend_and_release,
+)
+"""The plainest twice as often."""
 _NECK: Final = Neck()
 
 
@@ -143,12 +142,13 @@ def _exercise(rng: np.random.Generator) -> Score:
 
 def _techniques(rng: np.random.Generator) -> Techniques:
     drawn = float(rng.random())
-    vibrato = WIDE_VIBRATO if rng.random() < 0.4 else USUAL_VIBRATO
+    vibrato = written.WIDE_VIBRATO if rng.random() < 0.4 else written.USUAL_VIBRATO
     if drawn < 0.5:
-        make = (bend_up, bend_up, bend_and_release, pre_bend, pre_bend_and_release)[int(rng.integers(5))]
+        make = _BENDS[int(rng.integers(len(_BENDS)))]
         bend = make(_SEMITONES[int(rng.integers(len(_SEMITONES)))])
-        return Techniques(bend=bend, vibrato=vibrato if make is bend_up and rng.random() < 0.2 else None)
-    return Techniques(vibrato=vibrato) if drawn < 0.75 else PLAIN
+        swings = make is written.bend_up and rng.random() < 0.2
+        return Techniques(bend=bend, vibrato=vibrato if swings else None)
+    return Techniques(vibrato=vibrato) if drawn < 0.75 else written.PLAIN
 
 
 def _curve(timed: TimedNote, length_s: float, rng: np.random.Generator) -> Curve:

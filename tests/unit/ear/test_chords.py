@@ -1,11 +1,8 @@
 """Chords heard from end to end, on strings made of decaying partials; the evaluation uses recorded
 guitars."""
 
-import importlib.util
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
-from types import ModuleType
 
 import numpy as np
 import pytest
@@ -15,24 +12,11 @@ from fretwright.ear.listen import listen
 from fretwright.ear.take import RATE_HZ, Refusal, Take
 from fretwright.ear.verdicts import Hearing, Verdict
 from fretwright.score.techniques import Roll, Techniques
-from fretwright.score.tempo import Ladder
 from fretwright.score.timeline import Timeline, timeline
 from fretwright.score.values import HALF, QUARTER
+from plucked_takes import LADDER, heard, pluck
 from scores import line
 
-
-def _playing() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("playing", Path(__file__).with_name("playing.py"))
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
-
-
-playing = _playing()
-
-LADDER = Ladder(60, 120)
 C = "5/3+4/2+3/0+2/1+1/0"
 D = "4/0+3/2+2/3+1/2"
 AM = "5/0+4/2+3/2+2/1+1/0"
@@ -75,7 +59,7 @@ def take_of(strokes: Sequence[Stroke], seed: int = 3, gap_s: float = GAP_S) -> T
             if place in stroke.silent:
                 continue
             at_s = stroke.onset_s + gap_s * place
-            note = playing.pluck(midi, until_s - at_s) * np.float32(rng.uniform(0.4, 0.6))
+            note = pluck(midi, until_s - at_s) * np.float32(rng.uniform(0.4, 0.6))
             if place in stroke.dead:
                 note = note * np.exp(-np.arange(len(note)) / (DEAD_S * RATE_HZ)).astype(np.float32)
             start = round(at_s * RATE_HZ)
@@ -86,12 +70,6 @@ def take_of(strokes: Sequence[Stroke], seed: int = 3, gap_s: float = GAP_S) -> T
 @pytest.fixture(scope="module")
 def asked() -> Timeline:
     return timeline(line(STRUMS, value=QUARTER))
-
-
-def heard(take: Take, asked: Timeline) -> Hearing:
-    found = listen(take, asked, LADDER)
-    assert isinstance(found, Hearing)
-    return found
 
 
 def not_played(found: Hearing) -> dict[int, Verdict]:

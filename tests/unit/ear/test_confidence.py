@@ -67,11 +67,13 @@ def test_clear_evidence_is_nearly_certain_and_called_by_its_name() -> None:
     assert all(note.confidence > 0.9 for note in notes)
 
 
-@pytest.mark.parametrize("change", [{"wrong": 3}, {"missing": 4, "at_best": 6.0}])
-def test_poor_evidence_of_a_fault_is_told_as_cannot_tell(change: dict[str, float]) -> None:
-    notes = judged(case(odds=-6.0 if "wrong" in change else 9.0, **change))  # type: ignore[arg-type]  # by name
+@pytest.mark.parametrize(
+    ("poor", "place"), [(case(odds=-6.0, wrong=3), 3), (case(missing=4, at_best=6.0), 4)]
+)
+def test_poor_evidence_of_a_fault_is_told_as_cannot_tell(poor: Case, place: int) -> None:
+    notes = judged(poor)
 
-    unsure = notes[int(change.get("wrong", change.get("missing", 0)))]
+    unsure = notes[place]
     assert unsure.verdict is Verdict.UNSURE
     assert unsure.confidence < LEAST_SURE[Verdict.WRONG]
 

@@ -1,7 +1,3 @@
-import importlib.util
-from pathlib import Path
-from types import ModuleType
-
 import numpy as np
 import pytest
 
@@ -9,24 +5,11 @@ from fretwright.base.errors import UsageError
 from fretwright.ear.features import tuning_of
 from fretwright.ear.listen import listen
 from fretwright.ear.take import RATE_HZ, Refusal, Take
-from fretwright.ear.verdicts import HeardAttack, Hearing, Verdict
-from fretwright.score.tempo import Ladder
+from fretwright.ear.verdicts import HeardAttack, Verdict
 from fretwright.score.timeline import Timeline, timeline
+from plucked_takes import LADDER, as_written, heard, take_of, verdicts
 from scores import line
 
-
-def _playing() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("playing", Path(__file__).with_name("playing.py"))
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
-
-
-playing = _playing()
-
-LADDER = Ladder(60, 120)
 WORDS = "6/5 6/8 5/5 5/7 4/5 4/7 3/5 3/7 2/5 2/8 1/5 1/8 1/5 2/8 2/5 3/7"
 
 
@@ -35,26 +18,10 @@ def asked() -> Timeline:
     return timeline(line(WORDS))
 
 
-def played_as_written(
-    asked: Timeline, start_s: float = 0.5, stretch: float = 1.0
-) -> list[tuple[float, float]]:
-    return [(start_s + stretch * timed.onset_s, timed.note.midi) for timed in asked.notes]
-
-
-def heard(take: Take, asked: Timeline) -> Hearing:
-    found = listen(take, asked, LADDER)
-    assert isinstance(found, Hearing)
-    return found
-
-
-def verdicts(found: Hearing) -> list[str]:
-    return [note.verdict.value for note in found.notes]
-
-
 def test_a_take_as_written_is_heard_as_written(asked: Timeline) -> None:
-    notes = played_as_written(asked)
+    notes = as_written(asked)
 
-    found = heard(playing.take_of(notes), asked)
+    found = heard(take_of(notes), asked)
 
     assert verdicts(found) == ["played"] * 16
     assert [note.heard_midi for note in found.notes] == [midi for _, midi in notes]
@@ -68,13 +35,13 @@ def test_a_take_as_written_is_heard_as_written(asked: Timeline) -> None:
 
 
 def test_a_wrong_note_a_missed_one_and_one_too_many_are_told_apart(asked: Timeline) -> None:
-    notes = played_as_written(asked)
+    notes = as_written(asked)
     at_s, midi = notes[5]
     notes[5] = (at_s, midi + 2)
     del notes[9]
     notes.insert(12, (notes[11][0] + 0.19, 62))
 
-    found = heard(playing.take_of(notes), asked)
+    found = heard(take_of(notes), asked)
 
     assert [index for index, verdict in enumerate(verdicts(found)) if verdict != "played"] == [5, 9]
     assert found.notes[5].verdict is Verdict.WRONG
@@ -86,16 +53,16 @@ def test_a_wrong_note_a_missed_one_and_one_too_many_are_told_apart(asked: Timeli
 
 def test_a_note_left_out_under_one_that_rings_is_missed_even_where_its_pitch_is_the_same() -> None:
     twice = timeline(line("6/5 6/5 5/5 5/5 4/5 4/5 3/5 3/5"))
-    notes = played_as_written(twice)
+    notes = as_written(twice)
     del notes[3]
 
-    assert verdicts(heard(playing.take_of(notes), twice)) == ["played"] * 3 + ["missed"] + ["played"] * 4
+    assert verdicts(heard(take_of(notes), twice)) == ["played"] * 3 + ["missed"] + ["played"] * 4
 
 
 def test_hum_does_not_put_the_guitar_out_of_tune(asked: Timeline) -> None:
-    take = playing.take_of(played_as_written(asked))
+    take = take_of(as_written(asked))
     time = np.arange(len(take.samples)) / RATE_HZ
-    plucks_s = np.array([at for at, _ in played_as_written(asked)])
+    plucks_s = np.array([at for at, _ in as_written(asked)])
     hum = sum(0.1 * np.sin(2 * np.pi * 60 * k * time) for k in range(2, 20))
 
     for humming in (take.samples, (take.samples + hum).astype(np.float32)):
@@ -104,17 +71,17 @@ def test_hum_does_not_put_the_guitar_out_of_tune(asked: Timeline) -> None:
 
 @pytest.mark.parametrize("stretch", [0.72, 0.85, 1.2, 1.6])
 def test_any_steady_tempo_will_do(asked: Timeline, stretch: float) -> None:
-    found = heard(playing.take_of(played_as_written(asked, stretch=stretch)), asked)
+    found = heard(take_of(as_written(asked, stretch=stretch)), asked)
 
     assert verdicts(found) == ["played"] * 16
     assert found.tempo_bpm == pytest.approx(80 / stretch, rel=0.01)
 
 
 def test_a_late_note_is_late_and_the_others_are_not(asked: Timeline) -> None:
-    notes = played_as_written(asked)
+    notes = as_written(asked)
     notes[7] = (notes[7][0] + 0.06, notes[7][1])
 
-    found = heard(playing.take_of(notes), asked)
+    found = heard(take_of(notes), asked)
 
     timing = np.array([note.timing_ms for note in found.notes])
     assert timing[7] == pytest.approx(60, abs=12)
@@ -123,9 +90,9 @@ def test_a_late_note_is_late_and_the_others_are_not(asked: Timeline) -> None:
 
 
 def test_a_guitar_that_is_off_is_told_in_cents_and_its_notes_are_right(asked: Timeline) -> None:
-    notes = [(at, midi + 0.30) for at, midi in played_as_written(asked)]
+    notes = [(at, midi + 0.30) for at, midi in as_written(asked)]
 
-    found = heard(playing.take_of(notes), asked)
+    found = heard(take_of(notes), asked)
 
     assert verdicts(found) == ["played"] * 16
     assert found.tuning_cents == pytest.approx(30, abs=2)
@@ -133,9 +100,9 @@ def test_a_guitar_that_is_off_is_told_in_cents_and_its_notes_are_right(asked: Ti
 
 
 def test_a_forgotten_capo_is_named_and_not_counted_as_wrong_notes(asked: Timeline) -> None:
-    notes = [(at, midi + 2) for at, midi in played_as_written(asked)]
+    notes = [(at, midi + 2) for at, midi in as_written(asked)]
 
-    found = heard(playing.take_of(notes), asked)
+    found = heard(take_of(notes), asked)
 
     assert found.shift == 2
     assert verdicts(found) == ["played"] * 16
@@ -143,11 +110,11 @@ def test_a_forgotten_capo_is_named_and_not_counted_as_wrong_notes(asked: Timelin
 
 
 def test_who_breaks_off_and_begins_again_is_judged_on_the_last_complete_pass(asked: Timeline) -> None:
-    whole = played_as_written(asked)
+    whole = as_written(asked)
     again_s = whole[7][0] + 1.5
     notes = whole[:7] + [(again_s + at - whole[0][0], midi) for at, midi in whole]
 
-    found = heard(playing.take_of(notes), asked)
+    found = heard(take_of(notes), asked)
 
     assert verdicts(found) == ["played"] * 16
     assert [one.complete for one in found.passes] == [False, True]
@@ -155,11 +122,11 @@ def test_who_breaks_off_and_begins_again_is_judged_on_the_last_complete_pass(ask
 
 
 def test_an_incomplete_second_time_does_not_replace_the_first(asked: Timeline) -> None:
-    whole = played_as_written(asked)
+    whole = as_written(asked)
     again_s = whole[-1][0] + 1.5
     notes = whole + [(again_s + at - whole[0][0], midi) for at, midi in whole[:6]]
 
-    found = heard(playing.take_of(notes), asked)
+    found = heard(take_of(notes), asked)
 
     assert verdicts(found) == ["played"] * 16
     assert found.start_s == pytest.approx(whole[0][0], abs=0.01)
@@ -167,30 +134,27 @@ def test_an_incomplete_second_time_does_not_replace_the_first(asked: Timeline) -
 
 
 def test_plucks_are_not_called_slurs(asked: Timeline) -> None:
-    found = heard(playing.take_of(played_as_written(asked)), asked)
+    found = heard(take_of(as_written(asked)), asked)
 
     assert HeardAttack.SLUR not in {note.attack for note in found.notes}
 
 
 def test_praise_says_what_was_measured_and_leads_on(asked: Timeline) -> None:
-    found = heard(playing.take_of(played_as_written(asked)), asked)
+    found = heard(take_of(as_written(asked)), asked)
 
     assert found.advice.headline.startswith("All 16 notes")
     assert found.advice.next_bpm > 80
 
 
-@pytest.mark.parametrize(
-    ("make", "reason"),
-    [
-        (lambda rng: rng.normal(0, 0.05, 5 * RATE_HZ), "No playing"),
-        (lambda rng: 0.2 * np.sin(2 * np.pi * 50 * np.arange(5 * RATE_HZ) / RATE_HZ) + 0 * rng.normal(), ""),
-    ],
-)
-def test_what_is_no_playing_is_refused(asked: Timeline, rng: np.random.Generator, make, reason: str) -> None:  # type: ignore[no-untyped-def]  # noqa: ANN001
-    found = listen(Take(make(rng).astype(np.float32)), asked, LADDER)
+@pytest.mark.parametrize("kind", ["noise", "hum"])
+def test_what_is_no_playing_is_refused(asked: Timeline, rng: np.random.Generator, kind: str) -> None:
+    time_s = np.arange(5 * RATE_HZ) / RATE_HZ
+    samples = rng.normal(0, 0.05, len(time_s)) if kind == "noise" else 0.2 * np.sin(2 * np.pi * 50 * time_s)
+
+    found = listen(Take(samples.astype(np.float32)), asked, LADDER)
 
     assert isinstance(found, Refusal)
-    assert found.reason.startswith(reason)
+    assert found.reason.startswith("No playing")
     assert found.mend
 
 
@@ -199,24 +163,24 @@ def test_another_exercise_is_refused(asked: Timeline) -> None:
         (0.5 + 0.3 * index, midi) for index, midi in enumerate([52, 56, 59, 64, 68, 71, 68, 64, 59, 56] * 2)
     ]
 
-    found = listen(playing.take_of(other), asked, LADDER)
+    found = listen(take_of(other), asked, LADDER)
 
     assert isinstance(found, Refusal)
     assert "fit" in found.reason or "little" in found.reason
 
 
 def test_a_part_of_the_exercise_moved_along_the_neck_is_no_forgotten_capo(asked: Timeline) -> None:
-    part = [(at, midi + 1) for at, midi in played_as_written(asked)[:11]]
+    part = [(at, midi + 1) for at, midi in as_written(asked)[:11]]
 
-    assert isinstance(listen(playing.take_of(part), asked, LADDER), Refusal)
+    assert isinstance(listen(take_of(part), asked, LADDER), Refusal)
 
 
 def test_the_frets_that_a_slide_passes_are_no_notes_too_many() -> None:
     slide = timeline(line("6/5 6/8s 5/5 5/7 4/5 4/7 3/5 3/7"))
-    notes = played_as_written(slide)
+    notes = as_written(slide)
     passed = [(notes[1][0] - 0.1, notes[0][1] + 1), (notes[1][0] - 0.05, notes[0][1] + 2)]
 
-    found = heard(playing.take_of(sorted([*notes, *passed])), slide)
+    found = heard(take_of(sorted([*notes, *passed])), slide)
 
     assert verdicts(found) == ["played"] * 8
     assert found.extras == ()
@@ -226,4 +190,4 @@ def test_an_exercise_without_notes_is_turned_away() -> None:
     rests = timeline(line("r r"))
 
     with pytest.raises(UsageError, match="no notes"):
-        listen(playing.take_of([(0.5, 43)]), rests, LADDER)
+        listen(take_of([(0.5, 43)]), rests, LADDER)

@@ -1,36 +1,21 @@
 """Trills, tremolos, grace notes, dead strings: what belongs to a note is no fault, and the rest still is."""
 
-import importlib.util
 from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
-from types import ModuleType
 
 import numpy as np
 
-from fretwright.ear.listen import listen
 from fretwright.ear.take import RATE_HZ, Take
-from fretwright.ear.verdicts import HeardAttack, Hearing
+from fretwright.ear.verdicts import HeardAttack
 from fretwright.fretboard.neck import Place
 from fretwright.score.score import Score
 from fretwright.score.techniques import Grace, Techniques, Trill
-from fretwright.score.tempo import Ladder
-from fretwright.score.timeline import Timeline, timeline
+from fretwright.score.timeline import timeline
 from fretwright.score.values import EIGHTH, QUARTER, SIXTEENTH
 from fretwright.theory.pitch import Pitch
+from plucked_takes import as_written, heard, take_of, verdicts
 from scores import line
 
-
-def _playing() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("playing", Path(__file__).with_name("playing.py"))
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
-
-
-playing = _playing()
 WORDS = "3/7 3/5 4/7 4/5 3/5 3/7 2/5 2/8"
 
 
@@ -45,17 +30,7 @@ def quarters() -> Score:
 
 
 def plain(score: Score, start_s: float = 0.5, stretch: float = 1.0) -> list[tuple[float, float]]:
-    return [(start_s + stretch * timed.onset_s, timed.note.midi) for timed in timeline(score).notes]
-
-
-def heard(take: Take, asked: Timeline) -> Hearing:
-    found = listen(take, asked, Ladder(60, 120))
-    assert isinstance(found, Hearing)
-    return found
-
-
-def verdicts(found: Hearing) -> list[str]:
-    return [note.verdict.value for note in found.notes]
+    return as_written(timeline(score), start_s, stretch)
 
 
 def struck_again(played: Sequence[tuple[float, float]], index: int, count: int) -> list[tuple[float, float]]:
@@ -70,7 +45,7 @@ def test_the_strokes_of_a_tremolo_are_one_note_at_whatever_tempo() -> None:
     for stretch in (1.0, 0.86):
         played = struck_again(plain(score, stretch=stretch), 2, 4)
 
-        found = heard(playing.take_of(played), timeline(score))
+        found = heard(take_of(played), timeline(score))
 
         assert verdicts(found) == ["played"] * 8
         assert found.extras == ()
@@ -79,7 +54,7 @@ def test_the_strokes_of_a_tremolo_are_one_note_at_whatever_tempo() -> None:
 def test_strokes_that_were_not_asked_for_are_still_too_many() -> None:
     score = quarters()
 
-    found = heard(playing.take_of(struck_again(plain(score), 2, 3)), timeline(score))
+    found = heard(take_of(struck_again(plain(score), 2, 3)), timeline(score))
 
     assert len(found.extras) == 2
 
@@ -90,7 +65,7 @@ def test_another_note_inside_a_tremolo_is_still_too_many() -> None:
     slipped = played[3][0]
     played[3] = (slipped, played[3][1] + 3)
 
-    found = heard(playing.take_of(played), timeline(score))
+    found = heard(take_of(played), timeline(score))
 
     assert [extra.midi for extra in found.extras] == [played[3][1]]
 
@@ -105,7 +80,7 @@ def test_a_trill_may_go_to_and_fro_as_often_as_it_likes() -> None:
             (at_s, own + (place % 2) if place < count else midi) for place, (at_s, midi) in enumerate(played)
         ]
 
-        found = heard(playing.take_of(played), timeline(score))
+        found = heard(take_of(played), timeline(score))
 
         assert verdicts(found) == ["played"] * 8
         assert found.extras == ()
@@ -117,7 +92,7 @@ def test_a_grace_note_is_no_note_too_many_and_hides_how_its_note_began() -> None
     played = plain(score)
     played.insert(5, (played[5][0] - 0.09, grace.pitch.midi))
 
-    found = heard(playing.take_of(played), timeline(score))
+    found = heard(take_of(played), timeline(score))
 
     assert verdicts(found) == ["played"] * 8
     assert found.extras == ()
@@ -145,7 +120,7 @@ def test_a_dead_string_is_heard_as_a_stroke_without_a_pitch() -> None:
     score = dead_notes(quarters(), dead)
     sounding = [played for place, played in enumerate(plain(score)) if place not in dead]
     # what rings is damped when the string is touched
-    take = with_knocks(playing.take_of(sounding), [plain(score)[place][0] for place in dead])
+    take = with_knocks(take_of(sounding), [plain(score)[place][0] for place in dead])
 
     found = heard(take, timeline(score))
 
@@ -158,7 +133,7 @@ def test_a_dead_string_that_was_not_found_is_not_called_missed() -> None:
     score = dead_notes(quarters(), (2,))
     sounding = [played for place, played in enumerate(plain(score)) if place != 2]
 
-    found = heard(playing.take_of(sounding), timeline(score))
+    found = heard(take_of(sounding), timeline(score))
 
     assert verdicts(found)[2] == "unsure"
 
@@ -166,6 +141,6 @@ def test_a_dead_string_that_was_not_found_is_not_called_missed() -> None:
 def test_a_slur_off_a_tapped_note_is_not_called_plucked() -> None:
     score = line("3/12t 3/5p 3/7h 3/5p 2/5 2/8 2/5 3/7", values=[QUARTER] * 8)
 
-    found = heard(playing.take_of(plain(score)), timeline(score))
+    found = heard(take_of(plain(score)), timeline(score))
 
     assert all(note.attack is not HeardAttack.PLUCK for note in found.notes[1:4])

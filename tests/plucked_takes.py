@@ -5,11 +5,18 @@ It is nobody's model of a guitar; the evaluation uses recorded ones.
 """
 
 from collections.abc import Iterable
+from typing import Final
 
 import numpy as np
 
 from fretwright.ear.arrays import Samples
+from fretwright.ear.listen import listen
 from fretwright.ear.take import RATE_HZ, Take
+from fretwright.ear.verdicts import Hearing
+from fretwright.score.tempo import Ladder
+from fretwright.score.timeline import Timeline
+
+LADDER: Final = Ladder(60, 120)
 
 
 def pluck(midi: float, length_s: float) -> Samples:
@@ -40,3 +47,20 @@ def take_of(notes: Iterable[tuple[float, float]], seed: int = 5, tail_s: float =
         note = pluck(midi, until_s - onset_s)[: len(out) - start]
         out[start : start + len(note)] += note
     return Take(out)
+
+
+def as_written(asked: Timeline, start_s: float = 0.5, stretch: float = 1.0) -> list[tuple[float, float]]:
+    """Onset and MIDI number of every note, begun at a time and played so much slower."""
+    return [(start_s + stretch * timed.onset_s, timed.note.midi) for timed in asked.notes]
+
+
+def heard(take: Take, asked: Timeline) -> Hearing:
+    """What the ear says of a take that it must not refuse."""
+    found = listen(take, asked, LADDER)
+    assert isinstance(found, Hearing)
+    return found
+
+
+def verdicts(found: Hearing) -> list[str]:
+    """The verdict on each note in order."""
+    return [note.verdict.value for note in found.notes]
